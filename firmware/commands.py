@@ -1,0 +1,88 @@
+"""Everything the Box can ask of the drivers, as frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firmware.screens.frame import Frame
+from firmware.sound.snapshot import Sound
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Base of all commands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Play(Command):
+    """Let the engine sound like this from its next block on."""
+
+    sound: Sound
+
+
+@dataclass(frozen=True, slots=True)
+class Show(Command):
+    """Put this picture on the OLED."""
+
+    frame: Frame
+
+
+@dataclass(frozen=True, slots=True)
+class Listen(Command):
+    """Switch the ear on or off."""
+
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OpenTake(Command):
+    """Write the microphone to `path` (relative to the stick's KEELNOTE folder) from sample `first` on."""
+
+    number: int
+    path: str
+    first: int
+
+
+@dataclass(frozen=True, slots=True)
+class CloseTake(Command):
+    """End the take with sample `end`, the first that is not in it."""
+
+    number: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class WriteText(Command):
+    """Replace a small file on the stick, safely."""
+
+    path: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class AppendLine(Command):
+    """Add one line to a file on the stick."""
+
+    path: str
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenReplay(Command):
+    """Feed the engine the take at `path` from `first` samples after its start; `token` is the snapshot's replay."""
+
+    path: str
+    first: int
+    token: int
+
+
+@dataclass(frozen=True, slots=True)
+class CloseReplay(Command):
+    """Stop feeding the replay."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeepSettings(Command):
+    """Save the settings file (text as it shall stand)."""
+
+    text: str

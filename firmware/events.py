@@ -1,0 +1,258 @@
+"""Everything that can happen to the box, as frozen values. `at` is always the sample count of the one clock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from firmware.music.harmony import Harmony, Tone
+from firmware.music.keys import Key
+
+
+class PanelKey(StrEnum):
+    """The six keys, in panel order."""
+
+    DRONE = "Drone"
+    COMPARE = "Compare"
+    PULSE = "Pulse"
+    EAR = "Ear"
+    TAKE = "Take"
+    REPLAY = "Replay"
+
+
+class Pedal(StrEnum):
+    """The two pedal jacks."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Base of all events: when it happened, in samples."""
+
+    at: int
+
+
+# --- from the drivers -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class KeyDown(Event):
+    """A key went down."""
+
+    key: PanelKey
+
+
+@dataclass(frozen=True, slots=True)
+class KeyUp(Event):
+    """A key came up."""
+
+    key: PanelKey
+
+
+@dataclass(frozen=True, slots=True)
+class KnobTurn(Event):
+    """The knob was turned; clockwise detents count up."""
+
+    steps: int
+
+
+@dataclass(frozen=True, slots=True)
+class KnobDown(Event):
+    """The knob was pushed in."""
+
+
+@dataclass(frozen=True, slots=True)
+class KnobUp(Event):
+    """The knob was let go."""
+
+
+@dataclass(frozen=True, slots=True)
+class PedalDown(Event):
+    """A pedal went down."""
+
+    pedal: Pedal
+
+
+@dataclass(frozen=True, slots=True)
+class PedalUp(Event):
+    """A pedal came up."""
+
+    pedal: Pedal
+
+
+@dataclass(frozen=True, slots=True)
+class Tick(Event):
+    """Time passed; about twenty a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard(Event):
+    """One reading of the ear; `at` is the centre of its window.
+
+    hz is None when there is nothing to read, and `why` then says which nothing ("silence", "noise", "own sound").
+    """
+
+    hz: float | None
+    confidence: float
+    level_db: float
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LevelRead(Event):
+    """Microphone level over the last tenth of a second, in dB below full scale; `clipped` if it touched full scale."""
+
+    peak_db: float
+    rms_db: float
+    clipped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StickChanged(Event):
+    """The USB stick came, went or changed; `why` names a line in `firmware.messages` when it can't be used."""
+
+    present: bool
+    free_bytes: int = 0
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeSaved(Event):
+    """A take is closed and safe on the stick."""
+
+    number: int
+    samples: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayEnded(Event):
+    """The replay reached the end of its take."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault(Event):
+    """Something went wrong in a driver; `message` names a line in `firmware.messages`."""
+
+    message: str
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PowerDown(Event):
+    """The rehearsal ends: write what is left."""
+
+
+# --- what a gesture or a plan step asks for ---------------------------------------------------------------------
+
+
+class Wish(StrEnum):
+    """What a gesture means; the panel's table maps gestures to these, the Box's table maps these to parts."""
+
+    DRONE_TOGGLE = "drone-toggle"
+    DRONE_FADE = "drone-fade"
+    COMPARE_START = "compare-start"
+    COMPARE_END = "compare-end"
+    PULSE_TOGGLE = "pulse-toggle"
+    PULSE_TAP = "pulse-tap"
+    EAR_NEXT = "ear-next"
+    EAR_CATCH = "ear-catch"
+    TAKE_TOGGLE = "take-toggle"
+    MARKER_DROP = "marker-drop"
+    REPLAY_TOGGLE = "replay-toggle"
+    TAKES_OPEN = "takes-open"
+    PLAN_NEXT = "plan-next"
+
+
+@dataclass(frozen=True, slots=True)
+class Wished(Event):
+    """A person asked for something."""
+
+    wish: Wish
+
+
+@dataclass(frozen=True, slots=True)
+class Adjusted(Event):
+    """A person turned the knob on a field; steps are detents, up is positive."""
+
+    field: str
+    steps: int
+
+
+# --- what one part tells the others -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class HarmonyChanged(Event):
+    """What the drone holds is now this; `sounding` is whether it can be heard."""
+
+    harmony: Harmony
+    tones: tuple[Tone, ...]
+    sounding: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KeyCaught(Event):
+    """The ear proposes this key, because the director pressed for it."""
+
+    key: Key
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStepped(Event):
+    """The plan moved on; each value is (setting name, new value)."""
+
+    index: int
+    title: str
+    values: tuple[tuple[str, str | int | float | bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChanged(Event):
+    """A setting has a new value, to be kept."""
+
+    name: str
+    value: str | int | float | bool
+
+
+@dataclass(frozen=True, slots=True)
+class TakeStarted(Event):
+    """A take runs; its first sample is `first`, before `at` by the pre-roll."""
+
+    number: int
+    first: int
+
+
+@dataclass(frozen=True, slots=True)
+class TakeStopped(Event):
+    """A take was stopped; markers are (seconds into the take, title)."""
+
+    number: int
+    seconds: float
+    markers: tuple[tuple[float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoteHeld(Event):
+    """A note that a player held long enough to judge; `at` is its end.
+
+    Levels in dB, pitch errors in cents against the just (or chosen) target, beats per second against the rung.
+    """
+
+    start: int
+    degree: str
+    concert: str
+    written: str
+    median_cents: float
+    spread_cents: float
+    beats: float | None
+    settled_after: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Noticed(Event):
+    """A line for the screen; `message` names it in `firmware.messages`, `values` fill its gaps."""
+
+    message: str
+    values: tuple[tuple[str, str], ...] = ()

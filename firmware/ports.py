@@ -1,0 +1,96 @@
+"""What the box needs of the world, as protocols. Real drivers and simulated ones keep the same contract."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+from firmware.events import Event
+from firmware.screens.frame import Frame
+from firmware.units import Samples
+
+Post = Callable[[Event], None]
+"""How a driver hands an event to the box; never blocks."""
+
+Now = Callable[[], int]
+"""Sample count of the one clock."""
+
+
+class SoundCard(Protocol):
+    """Full-duplex sound: calls `process` with a microphone block and plays the block that it returns."""
+
+    def start(self, process: Callable[[Samples], Samples]) -> None:
+        """Begin; raises DeviceError when there is no card."""
+
+    def stop(self) -> None:
+        """End; a second call does nothing."""
+
+    def healthy(self) -> bool:
+        """Whether the card still calls back; a pulled card falls silent without any error."""
+
+    @property
+    def lost(self) -> int:
+        """Blocks that came late or not at all since the start."""
+
+    @property
+    def latency(self) -> float:
+        """Seconds from a block that `process` returned to the loudspeaker, as the card reports it."""
+
+
+class Screen(Protocol):
+    """The OLED."""
+
+    def show(self, frame: Frame) -> None:
+        """Show a picture; equal pictures are skipped. A dead panel never raises."""
+
+
+class Panel(Protocol):
+    """Keys, knob and pedals."""
+
+    def start(self, post: Post, now: Now) -> None:
+        """Begin to post KeyDown, KeyUp, KnobTurn, KnobDown, KnobUp, PedalDown and PedalUp."""
+
+    def stop(self) -> None:
+        """End; a second call does nothing."""
+
+
+class TakeFile(Protocol):
+    """One take that is being written."""
+
+    def write(self, samples: Samples) -> None:
+        """Add samples; raises DeviceError when the stick refuses."""
+
+    def sync(self) -> None:
+        """Make what was written safe against a power cut; raises DeviceError when it is not."""
+
+    def close(self) -> int:
+        """Finish the file, make it safe and say how many samples it holds."""
+
+
+class Stick(Protocol):
+    """The KEELNOTE folder of a USB stick. Paths are relative to it, with forward slashes."""
+
+    @property
+    def present(self) -> bool:
+        """Whether it can be used now."""
+
+    def free_bytes(self) -> int:
+        """Room left; 0 when absent."""
+
+    def open_take(self, path: str) -> TakeFile:
+        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+
+    def read_take(self, path: str, first: int, count: int) -> Samples:
+        """At most `count` samples of a take from sample `first`; fewer at its end."""
+
+    def write_text(self, path: str, text: str) -> None:
+        """Replace a small file so that a power cut leaves the old one or the new one, whole."""
+
+    def append_line(self, path: str, line: str) -> None:
+        """Add a line to a file, made if need be."""
+
+    def read_text(self, path: str) -> str | None:
+        """Text of a file, None if there is none."""
+
+    def names(self, folder: str) -> tuple[str, ...]:
+        """Sorted names in a folder; none if it is absent."""

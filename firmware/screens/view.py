@@ -1,0 +1,102 @@
+"""All that a page may show, as one frozen value. The Box fills it; pages only read it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+Setting = str | int | float | bool
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One chord degree on the ladder.
+
+    Height is `cents` above the tonic of the drone's octave (0 to 1200, folded into one octave); `equal_cents` is where
+    equal temperament would put it; level 0 to 1.
+    """
+
+    degree: str
+    note: str
+    cents: float
+    equal_cents: float
+    level: float
+    sounding: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class TrailPoint:
+    """One heard pitch: seconds ago, and cents above the tonic folded like the rungs."""
+
+    age: float
+    cents: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeardNote:
+    """What the ear hears now. `off` is cents from the target of `degree`; beats per second if a rung sounds."""
+
+    note: str
+    written: str
+    degree: str
+    off: float
+    beats: float | None
+    cents: float
+    """Cents above the tonic, folded like the rungs."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeLine:
+    """One take in the list: number, length in seconds, markers."""
+
+    number: int
+    seconds: float
+    markers: int
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The state of the box as a page sees it."""
+
+    page: str = "key"
+    cursor: str = "tonic"
+    values: dict[str, Setting] = field(default_factory=dict)
+    """Current value of every setting by name (see firmware.settings); never changed in place."""
+    tonic: str = "B♭"
+    mode: str = "major"
+    drone_on: bool = False
+    comparing: str = ""
+    """Title of the tuning that sounds while Compare is down, else empty."""
+    chord: tuple[str, ...] = ()
+    """Names of the sounding chord members from low to high, e.g. B♭2 D3 F3."""
+    rungs: tuple[Rung, ...] = ()
+    trail: tuple[TrailPoint, ...] = ()
+    ear: str = "off"
+    heard: HeardNote | None = None
+    silence: str = ""
+    """Why nothing is heard, when the ear is on."""
+    badge: str = ""
+    """Short name of the reading transposition, empty for concert pitch."""
+    pulse_on: bool = False
+    bar: int = 0
+    beat: int = 0
+    beats: int = 4
+    tempo: float = 92.0
+    taking: bool = False
+    take_number: int = 0
+    take_seconds: float = 0.0
+    markers: int = 0
+    replaying: int = 0
+    """Number of the take that is replayed, 0 for none."""
+    replay_seconds: float = 0.0
+    takes: tuple[TakeLine, ...] = ()
+    chosen_take: int = 0
+    stick: bool = False
+    free_minutes: int = 0
+    mic_peak_db: float = -120.0
+    mic_rms_db: float = -120.0
+    clipped: bool = False
+    plan_title: str = ""
+    plan_step: int = 0
+    plan_steps: int = 0
+    message: str = ""
+    """A line that passes over the bottom of any page for a few seconds."""
