@@ -1,0 +1,135 @@
+"""Carries out the Box's commands: one table from command type to what does it, used by every loop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any, Protocol
+
+from firmware.commands import (
+    AppendLine,
+    CloseReplay,
+    CloseTake,
+    Command,
+    KeepSettings,
+    Listen,
+    OpenReplay,
+    OpenTake,
+    Play,
+    Show,
+    WriteText,
+)
+from firmware.errors import UnknownNameError
+from firmware.ports import Screen
+from firmware.sound.snapshot import Sound
+
+
+class Player(Protocol):
+    """What Play needs of the engine."""
+
+    sound: Sound
+
+
+class TakeRecorder(Protocol):
+    """What OpenTake and CloseTake need of the recorder."""
+
+    def start(self, number: int, first: int) -> None:
+        """Cut a take from sample `first` on."""
+
+    def stop(self, end: int) -> None:
+        """End it before sample `end`."""
+
+
+class Disk(Protocol):
+    """Whatever writes to the stick; never waits."""
+
+    def submit(self, job: Command) -> object:
+        """Queue a command for the stick."""
+
+
+class Replay(Protocol):
+    """Whatever feeds a take back to the engine; never waits."""
+
+    def open(self, path: str, first: int, token: int) -> None:
+        """Begin to feed the take at `path` from sample `first` of it."""
+
+    def close(self) -> None:
+        """Stop feeding."""
+
+
+class Dispatcher:
+    """Hands each command to the part that does it.
+
+    Parameters
+    ----------
+    engine
+        Takes the sound snapshot.
+    recorder
+        Cuts takes out of the microphone.
+    disk
+        Writes the stick; text, lines, settings and take files go there in the order of the commands.
+    replay
+        Feeds takes to the engine.
+    screen
+        Shows pictures.
+    listen
+        Switches the ear on or off.
+    """
+
+    def __init__(
+        self,
+        *,
+        engine: Player,
+        recorder: TakeRecorder,
+        disk: Disk,
+        replay: Replay,
+        screen: Screen,
+        listen: Callable[[bool], None],
+    ) -> None:
+        self._engine = engine
+        self._recorder = recorder
+        self._disk = disk
+        self._replay = replay
+        self._screen = screen
+        self._listen = listen
+        self.table: dict[type[Command], Callable[[Any], object]] = {
+            Play: self._play,
+            Show: lambda command: self._screen.show(command.frame),
+            Listen: lambda command: self._listen(command.on),
+            OpenTake: self._open_take,
+            CloseTake: self._close_take,
+            OpenReplay: lambda command: self._replay.open(command.path, command.first, command.token),
+            CloseReplay: lambda _: self._replay.close(),
+            WriteText: self._disk.submit,
+            AppendLine: self._disk.submit,
+            KeepSettings: self._disk.submit,
+        }
+
+    def do(self, command: Command) -> None:
+        """Carry out one command.
+
+        Raises
+        ------
+        UnknownNameError
+            If no part is registered for this type of command.
+        """
+        action = self.table.get(type(command))
+        if action is None:
+            raise UnknownNameError("command", type(command).__name__, (kind.__name__ for kind in self.table))
+        action(command)
+
+    def do_all(self, commands: Iterable[Command]) -> None:
+        """Carry out commands in their order."""
+        for command in commands:
+            self.do(command)
+
+    def _play(self, command: Play) -> None:
+        self._engine.sound = command.sound
+
+    def _open_take(self, command: OpenTake) -> None:
+        # The file must be queued before the recorder can queue its first chunk.
+        self._disk.submit(command)
+        self._recorder.start(command.number, command.first)
+
+    def _close_take(self, command: CloseTake) -> None:
+        # The file is closed by the recorder's last chunk, not here: chunks before `end` may still be on their way.
+        self._recorder.stop(command.end)

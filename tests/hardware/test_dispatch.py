@@ -1,0 +1,121 @@
+"""Every command reaches the part that does it, in order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from firmware import commands
+from firmware.commands import (
+    AppendLine,
+    CloseReplay,
+    CloseTake,
+    Command,
+    KeepSettings,
+    Listen,
+    OpenReplay,
+    OpenTake,
+    Play,
+    Show,
+    WriteText,
+)
+from firmware.errors import UnknownNameError
+from firmware.screens.frame import Frame
+from firmware.sound.snapshot import SILENCE, Sound
+from hardware.dispatch import Dispatcher
+
+
+class Parts:
+    """All parts in one, writing down what they are asked."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[object, ...]] = []
+        self._sound = SILENCE
+
+    @property
+    def sound(self) -> Sound:
+        return self._sound
+
+    @sound.setter
+    def sound(self, sound: Sound) -> None:
+        self.asked.append(("play", sound))
+
+    def start(self, number: int, first: int) -> None:
+        self.asked.append(("start", number, first))
+
+    def stop(self, end: int) -> None:
+        self.asked.append(("stop", end))
+
+    def submit(self, job: Command) -> None:
+        self.asked.append(("disk", job))
+
+    def open(self, path: str, first: int, token: int) -> None:
+        self.asked.append(("open", path, first, token))
+
+    def close(self) -> None:
+        self.asked.append(("close",))
+
+    def show(self, frame: Frame) -> None:
+        self.asked.append(("show", frame))
+
+    def listen(self, on: bool) -> None:  # noqa: FBT001 - the signature the dispatcher calls
+        self.asked.append(("listen", on))
+
+
+@pytest.fixture
+def parts() -> Parts:
+    return Parts()
+
+
+@pytest.fixture
+def dispatcher(parts: Parts) -> Dispatcher:
+    listen: Callable[[bool], None] = parts.listen
+    return Dispatcher(engine=parts, recorder=parts, disk=parts, replay=parts, screen=parts, listen=listen)
+
+
+OPEN = OpenTake(3, "rehearsals/0001/take-03.flac", 480)
+TEXT = WriteText("a", "b")
+LINE = AppendLine("a", "b")
+KEEP = KeepSettings("c")
+
+EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
+    (Play(SILENCE), (("play", SILENCE),)),
+    (Show(Frame()), (("show", Frame()),)),
+    (Listen(on=True), (("listen", True),)),
+    (OPEN, (("disk", OPEN), ("start", 3, 480))),
+    (CloseTake(3, 960), (("stop", 960),)),
+    (TEXT, (("disk", TEXT),)),
+    (LINE, (("disk", LINE),)),
+    (OpenReplay("p", 10, 2), (("open", "p", 10, 2),)),
+    (CloseReplay(), (("close",),)),
+    (KEEP, (("disk", KEEP),)),
+)
+
+
+@pytest.mark.parametrize(("command", "asked"), EXPECTED, ids=lambda value: type(value).__name__)
+def test_a_command_reaches_its_part(
+    dispatcher: Dispatcher, parts: Parts, command: Command, asked: tuple[tuple[object, ...], ...]
+):
+    dispatcher.do(command)
+    assert tuple(parts.asked) == asked
+
+
+def test_every_command_that_the_box_can_give_is_in_the_table(dispatcher: Dispatcher):
+    kinds = {
+        kind
+        for kind in vars(commands).values()
+        if isinstance(kind, type) and issubclass(kind, Command) and kind is not Command
+    }
+    assert set(dispatcher.table) == kinds
+    assert {type(command) for command, _ in EXPECTED} == kinds
+
+
+def test_commands_are_done_in_order(dispatcher: Dispatcher, parts: Parts):
+    dispatcher.do_all([Listen(on=False), CloseReplay(), CloseTake(1, 5)])
+    assert parts.asked == [("listen", False), ("close",), ("stop", 5)]
+
+
+def test_an_unknown_command_is_named_with_what_there_is(dispatcher: Dispatcher):
+    with pytest.raises(UnknownNameError, match=r"command 'Command' .* Play"):
+        dispatcher.do(Command())
