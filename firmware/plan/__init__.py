@@ -1,0 +1,1 @@
+"""Rehearsal plans, and the checked reading of all our TOML files."""
