@@ -35,6 +35,13 @@ class Listen(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class MicGain(Command):
+    """Amplify the microphone by this, in dB, before the ear, the level and the takes get it."""
+
+    gain_db: float
+
+
+@dataclass(frozen=True, slots=True)
 class OpenTake(Command):
     """Write the microphone to `path` (relative to the stick's KEELNOTE folder) from sample `first` on."""
 

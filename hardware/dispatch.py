@@ -12,6 +12,7 @@ from firmware.commands import (
     Command,
     KeepSettings,
     Listen,
+    MicGain,
     OpenReplay,
     OpenTake,
     Play,
@@ -73,6 +74,8 @@ class Dispatcher:
         Shows pictures.
     listen
         Switches the ear on or off.
+    amplify
+        Sets the gain of the microphone in dB.
     """
 
     def __init__(
@@ -84,6 +87,7 @@ class Dispatcher:
         replay: Replay,
         screen: Screen,
         listen: Callable[[bool], None],
+        amplify: Callable[[float], None],
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -91,10 +95,12 @@ class Dispatcher:
         self._replay = replay
         self._screen = screen
         self._listen = listen
+        self._amplify = amplify
         self.table: dict[type[Command], Callable[[Any], object]] = {
             Play: self._play,
             Show: lambda command: self._screen.show(command.frame),
             Listen: lambda command: self._listen(command.on),
+            MicGain: lambda command: self._amplify(command.gain_db),
             OpenTake: self._open_take,
             CloseTake: self._close_take,
             OpenReplay: lambda command: self._replay.open(command.path, command.first, command.token),

@@ -1,0 +1,80 @@
+"""What happens to a microphone block after the engine has had it: gain, take, level, ear. Used by both loops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Protocol
+
+import numpy as np
+
+from firmware.events import Event, Heard, LevelRead
+from firmware.ports import Post
+from firmware.units import Samples, gain_of
+
+
+class Hearer(Protocol):
+    """The ear."""
+
+    def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
+        """Readings that became ready with this block."""
+
+
+class Meter(Protocol):
+    """The level meter."""
+
+    def process(self, mic: Samples) -> tuple[LevelRead, ...]:
+        """Levels that became ready with this block."""
+
+
+class Cutter(Protocol):
+    """The recorder."""
+
+    def process(self, mic: Samples) -> Iterable[object]:
+        """Chunks of a take that this block completes, in order."""
+
+
+class Listener:
+    """Hands each block to the recorder, the level meter and, when it is on, the ear.
+
+    Parameters
+    ----------
+    ear, meter, recorder
+        What listens.
+    submit
+        Takes the recorder's chunks to the stick; never waits.
+    post
+        Takes events to the box; never waits.
+    """
+
+    def __init__(
+        self, ear: Hearer, meter: Meter, recorder: Cutter, submit: Callable[[object], object], post: Post
+    ) -> None:
+        self._ear = ear
+        self._meter = meter
+        self._recorder = recorder
+        self._submit = submit
+        self._post = post
+        self._on = False
+        self._gain = np.float32(1.0)
+
+    def listen(self, on: bool) -> None:  # noqa: FBT001 - one switch, one value
+        """Switch the ear on or off. It hears the room either way, so that it knows the box's own sound when asked."""
+        self._on = on
+
+    def amplify(self, gain_db: float) -> None:
+        """Set the gain of the microphone in dB."""
+        self._gain = np.float32(gain_of(gain_db))
+
+    def hear(self, mic: Samples, own: Samples) -> None:
+        """Take in one block of the microphone and what the box played at the same samples, both shape (n,)."""
+        block = mic if self._gain == 1.0 else np.clip(mic * self._gain, -1.0, 1.0).astype(np.float32)
+        for chunk in self._recorder.process(block):
+            self._submit(chunk)
+        self._pass_on(self._meter.process(block))
+        readings = self._ear.process(block, own)
+        if self._on:
+            self._pass_on(readings)
+
+    def _pass_on(self, events: Iterable[Event]) -> None:
+        for event in events:
+            self._post(event)
