@@ -1,0 +1,265 @@
+"""Firmware touches no device, clock, thread, file, environment or chance, and holds nothing that changes."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+
+import numpy as np
+import pytest
+
+ROOT = Path(__file__).parents[1]
+
+BANNED_NAMES = frozenset(
+    {
+        "open",
+        "input",
+        "print",
+        "exec",
+        "eval",
+        "__import__",
+        "breakpoint",
+        "globals",
+        "environ",
+        "getenv",
+        "exit",
+        "quit",
+    }
+)
+BANNED_MEMBERS = {
+    "random": "chance without a passed generator",
+    "now": "the clock",
+    "today": "the clock",
+    "environ": "the environment",
+    "load": "a file",
+    "save": "a file",
+    "savez": "a file",
+    "loadtxt": "a file",
+    "savetxt": "a file",
+    "genfromtxt": "a file",
+    "fromfile": "a file",
+    "memmap": "a file",
+}
+"""Members of numpy (and of what dates and modules offer) that reach outside; json.load and the like read files too."""
+FILE_READERS_OF = frozenset({"np", "numpy", "json", "tomllib", "datetime", "date", "os"})
+
+LISTS = frozenset({"list", "dict", "set", "bytearray", "defaultdict", "deque", "Counter", "OrderedDict"})
+READ_ONLY = frozenset({"Mapping", "Sequence", "Collection", "Set", "AbstractSet"})
+
+MAY_CHANGE: dict[str, str] = {}
+"""Dataclasses of firmware that are not frozen, as "firmware/path.py:Name", each with its reason."""
+
+
+def member(node: ast.expr) -> tuple[str, str] | None:
+    """('np', 'load') of the expression np.load."""
+    if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+        return node.value.id, node.attr
+    return None
+
+
+def seeded(call: ast.Call) -> bool:
+    """Whether a call is numpy's generator with a seed given."""
+    made = ast.unparse(call.func)
+    return made.endswith("random.default_rng") and bool(call.args or call.keywords)
+
+
+def impurities(path: str, text: str) -> list[str]:
+    """Find uses of the outside world in a file."""
+    tree = ast.parse(text)
+    allowed = {
+        id(node)
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call) and seeded(call)
+        for node in ast.walk(call.func)
+    }
+    allowed |= {
+        id(part)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute) and ast.unparse(node).endswith("random.Generator")
+        for part in ast.walk(node)
+    }
+    found = []
+    for node in ast.walk(tree):
+        if id(node) in allowed:
+            continue
+        if isinstance(node, ast.Name) and node.id in BANNED_NAMES:
+            found.append(f"{path}:{node.lineno} uses {node.id}")
+        elif isinstance(node, ast.Global):
+            found.append(f"{path}:{node.lineno} changes a global")
+        elif isinstance(node, ast.Attribute):
+            pair = member(node)
+            if pair and pair[0] in FILE_READERS_OF and pair[1] in BANNED_MEMBERS:
+                found.append(f"{path}:{node.lineno} reaches {BANNED_MEMBERS[pair[1]]} by {pair[0]}.{pair[1]}")
+    return found
+
+
+def unfrozen(path: str, text: str) -> list[str]:
+    """Dataclasses of a file that are not frozen."""
+    found = []
+    for node in ast.walk(ast.parse(text)):
+        if not isinstance(node, ast.ClassDef):
+            continue
+        for mark in node.decorator_list:
+            called = mark.func if isinstance(mark, ast.Call) else mark
+            if ast.unparse(called).split(".")[-1] != "dataclass":
+                continue
+            words = {word.arg: ast.unparse(word.value) for word in mark.keywords} if isinstance(mark, ast.Call) else {}
+            if words.get("frozen") != "True" or words.get("slots") != "True":
+                found.append(f"{path}:{node.name}")
+    return found
+
+
+def changeable_globals(path: str, text: str) -> list[str]:
+    """Module-level names bound to a list, dict or set that nothing keeps from changing, and memories without bound.
+
+    A dict passes when its annotation says Mapping, since mypy then refuses to change it, or inside MappingProxyType.
+    """
+    tree = ast.parse(text)
+    found = []
+    for node in tree.body:
+        if not isinstance(node, ast.Assign | ast.AnnAssign) or node.value is None:
+            continue
+        note = ast.unparse(node.annotation) if isinstance(node, ast.AnnAssign) else ""
+        if any(word in note.replace("]", "[").replace(".", "[").split("[") for word in READ_ONLY):
+            continue
+        value = node.value
+        literal = isinstance(value, ast.List | ast.Dict | ast.Set | ast.ListComp | ast.DictComp | ast.SetComp)
+        made = isinstance(value, ast.Call) and ast.unparse(value.func).split(".")[-1] in LISTS
+        target = ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0])
+        if (literal or made) and target != "__all__":
+            found.append(f"{path}:{node.lineno} {target} can change: use a tuple, frozenset or Mapping annotation")
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef):
+            marks = [ast.unparse(mark).split(".")[-1] for mark in node.decorator_list]
+            if any(mark == "cache" or mark.replace(" ", "") == "lru_cache(maxsize=None)" for mark in marks):
+                found.append(f"{path}:{node.lineno} {node.name} remembers without bound: give lru_cache a size")
+    return found
+
+
+def changeable_arrays(module: ModuleType) -> list[str]:
+    """Arrays at a module's top, also inside tuples and dicts, that can be written to."""
+    found = []
+    for name, value in vars(module).items():
+        if name.startswith("__"):
+            continue
+        found += [f"{module.__name__}.{name}" for array in arrays_in(value) if array.flags.writeable]
+    return found
+
+
+def arrays_in(value: object) -> Iterator[np.ndarray]:
+    """Arrays in a value of a module."""
+    if isinstance(value, np.ndarray):
+        yield value
+    elif isinstance(value, tuple | list):
+        for part in value:
+            yield from arrays_in(part)
+    elif isinstance(value, dict):
+        yield from arrays_in(tuple(value.values()))
+
+
+def sources() -> list[tuple[str, str]]:
+    """Path and text of each firmware file."""
+    paths = sorted((ROOT / "firmware").rglob("*.py"))
+    return [(path.relative_to(ROOT).as_posix(), path.read_text(encoding="utf-8")) for path in paths]
+
+
+def test_firmware_touches_nothing_outside() -> None:
+    assert [line for path, text in sources() for line in impurities(path, text)] == []
+
+
+def test_firmware_dataclasses_are_frozen_with_slots_or_listed_with_a_reason() -> None:
+    assert sorted(name for path, text in sources() for name in unfrozen(path, text)) == sorted(MAY_CHANGE)
+    assert all(len(reason) > 10 for reason in MAY_CHANGE.values())
+
+
+def test_firmware_has_no_global_that_changes() -> None:
+    assert [line for path, text in sources() for line in changeable_globals(path, text)] == []
+
+
+def test_firmware_arrays_at_module_level_are_read_only() -> None:
+    names = [path.removesuffix(".py").removesuffix("/__init__").replace("/", ".") for path, _ in sources()]
+    assert [line for name in names for line in changeable_arrays(importlib.import_module(name))] == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "open('x')",
+        "def f():\n    print('x')",
+        "input()",
+        "exec('1')",
+        "import numpy as np\nnp.random.rand(3)",
+        "import numpy as np\nnp.random.default_rng()",
+        "import numpy as np\nnp.load('x')",
+        "json.load(f)",
+        "datetime.now()",
+        "os.environ['HOME']",
+        "def f():\n    global count\n    count = 1",
+    ],
+)
+def test_the_check_sees_an_impurity(text: str) -> None:
+    assert impurities("x.py", text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "rng = np.random.default_rng(seed)",
+        "def f(rng: np.random.Generator) -> float:\n    return rng.random()",
+        "json.loads('1')",
+    ],
+)
+def test_the_check_lets_a_passed_generator_and_text_be(text: str) -> None:
+    assert impurities("x.py", text) == []
+
+
+@pytest.mark.parametrize("mark", ["@dataclass", "@dataclass(slots=True)", "@dataclasses.dataclass(frozen=True)"])
+def test_the_check_sees_an_unfrozen_dataclass(mark: str) -> None:
+    assert unfrozen("x.py", f"{mark}\nclass A:\n    a: int\n") == ["x.py:A"]
+
+
+def test_the_check_lets_a_frozen_dataclass_be() -> None:
+    assert unfrozen("x.py", "@dataclass(frozen=True, slots=True)\nclass A:\n    a: int\n") == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A = []",
+        "A = {}",
+        "A: Final = {1: 2}",
+        "A: dict[int, int] = {1: 2}",
+        "A = {n for n in range(3)}",
+        "A = defaultdict(list)",
+        "@cache\ndef f(x):\n    return x",
+        "@functools.lru_cache(maxsize=None)\ndef f(x):\n    return x",
+    ],
+)
+def test_the_check_sees_a_global_that_changes(text: str) -> None:
+    assert changeable_globals("x.py", text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A = (1, 2)",
+        "A: Final[Mapping[int, int]] = {1: 2}",
+        "A: Mapping[str, int] = {}",
+        "A = MappingProxyType({1: 2})",
+        "@lru_cache(maxsize=64)\ndef f(x):\n    return x",
+        "def f():\n    found = []\n    return found",
+    ],
+)
+def test_the_check_lets_constants_be(text: str) -> None:
+    assert changeable_globals("x.py", text) == []
+
+
+def test_the_check_sees_a_writable_array() -> None:
+    module = ModuleType("sample")
+    frozen = np.zeros(3)
+    frozen.flags.writeable = False
+    vars(module).update(a=np.zeros(3), b=(1, (np.ones(2),)), c=frozen, d={1: np.ones(1)})
+    assert changeable_arrays(module) == ["sample.a", "sample.b", "sample.d"]
