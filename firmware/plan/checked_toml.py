@@ -93,7 +93,7 @@ def check(text: str, source: str, table: Table) -> Checked:
     data, mended, problems = read_toml(text, source)
     checker = _Checker(source, line_table(mended), problems)
     values, _ = checker.table(data, table, ())
-    return Checked(values, tuple(checker.problems))
+    return Checked(values, tuple(sorted(checker.problems, key=lambda problem: problem.line)))
 
 
 def decode(data: bytes, source: str) -> tuple[str, tuple[BadEntryError, ...]]:

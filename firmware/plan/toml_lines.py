@@ -184,7 +184,7 @@ class _Scanner:
                 brackets.append(mark)
             elif mark in "]}" and brackets:
                 brackets.pop()
-            elif mark == ",":
+            elif mark == "," and brackets == ["["]:
                 waiting = True
             self.move(self.at + 1)
         return tuple(elements), closed and not brackets

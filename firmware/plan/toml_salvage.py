@@ -25,22 +25,20 @@ def read_toml(text: str, source: str) -> tuple[dict[str, Any], str, tuple[BadEnt
             return tomllib.loads(text), text, tuple(problems)
         except (ValueError, RecursionError) as error:
             broken = _broken_statement(text, error)
-            if broken is None:
-                problems.append(_problem(text, source, error, 1))
-                break
             problems.append(_problem(text, source, error, broken.first))
             text = _blank(text, broken)
     return {}, "", tuple(problems)
 
 
-def _broken_statement(text: str, error: Exception) -> Statement | None:
+def _broken_statement(text: str, error: Exception) -> Statement:
     """Find the statement that the reader stumbled over."""
     found = list(statements(text))
+    whole = Statement(1, text.count("\n") + 1)
     place = _PLACE.search(str(error))
     if place is None:  # too many digits, nested too deep: the reader does not say where
-        return next((each for each in found if not _reads(text, each)), None)
+        return next((each for each in found if not _reads(text, each)), whole)
     if place[1] is None:
-        return found[-1] if found else None
+        return found[-1] if found else whole
     line = int(place[1])
     before = [each for each in found if each.first <= line]
     if before and (line <= before[-1].last or not before[-1].closed):
