@@ -93,7 +93,7 @@ def test_right_values_are_taken():
         ("room = 1", "room", ["a table, written [room]"]),
     ],
 )
-def test_a_wrong_value_is_named_and_falls_back_alone(line, key, words):
+def test_a_wrong_value_is_named_and_falls_back_alone(line: str, key: str, words: list[str]):
     found = checked(f"# first\n\n{line}\n")
     (problem,) = found.problems
     assert (problem.source, problem.line, problem.key) == ("test.toml", 3, key)
@@ -149,7 +149,7 @@ def test_sections_within_absent_sections_have_defaults():
         ("a.b = 1\na = 2", 3),
     ],
 )
-def test_a_broken_statement_is_named_and_the_rest_counts(broken, line):
+def test_a_broken_statement_is_named_and_the_rest_counts(broken: str, line: int):
     found = checked(f"a4 = 441\n{broken}\non = true\n")
     problem = next(each for each in found.problems if "this is not TOML" in each.text)
     assert problem.line == line
@@ -182,7 +182,7 @@ PIECES = st.lists(
 
 @given(ANY | PIECES)
 @settings(max_examples=300, deadline=None)
-def test_no_text_raises_and_every_key_is_there(text):
+def test_no_text_raises_and_every_key_is_there(text: str):
     found = checked(text)
     assert set(found.values) == set(DEFAULTS)
     assert all(each.text and 1 <= each.line <= text.count("\n") + 1 for each in found.problems)
@@ -190,7 +190,7 @@ def test_no_text_raises_and_every_key_is_there(text):
 
 @given(st.binary(max_size=60))
 @settings(max_examples=200, deadline=None)
-def test_any_bytes_are_decoded(data):
+def test_any_bytes_are_decoded(data: bytes):
     text, problems = decode(data, "bytes.toml")
     checked(text)
     assert bool(problems) == ("�" in text and b"\xef\xbf\xbd" not in data) or data[:2] in (b"\xff\xfe", b"\xfe\xff")
@@ -204,5 +204,5 @@ def test_bytes_that_are_not_text_name_their_line():
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
-def test_byte_order_marks_are_no_part_of_the_text(encoding):
+def test_byte_order_marks_are_no_part_of_the_text(encoding: str):
     assert decode('tonic = "B♭"'.encode(encoding), "x") == ('tonic = "B♭"', ())
