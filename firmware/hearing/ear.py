@@ -1,0 +1,131 @@
+"""The ear: pitch of one player from the microphone stream, with the box's own sound taken out first."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from firmware.events import Heard
+from firmware.hearing.filters import Decimator, Fir, Signal, whitener
+from firmware.hearing.own_sound import OwnSound
+from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
+from firmware.units import RATE, Samples, db_of
+
+FACTOR: Final = 4
+HOP: Final = 480
+"""Samples at the lower rate between readings: 40 ms at 48 kHz."""
+
+QUIETEST_DB: Final = -66.0
+"""Under this level (RMS, dB re full scale) there is silence."""
+
+LEAST_SHARE: Final = 0.5
+"""Share of the energy that one harmonic tone must explain to be read: 0 dB signal to noise."""
+
+LOUDEST: Final = 4.0
+"""Samples beyond this are no sound and are cut."""
+
+
+def tidy(block: Samples) -> Samples:
+    """The block with whatever is not a number made 0 and the absurd cut off."""
+    clean: Samples = np.nan_to_num(np.asarray(block, dtype=np.float32), nan=0.0, posinf=0.0, neginf=0.0)
+    return np.clip(clean, -LOUDEST, LOUDEST)
+
+
+class Ear:
+    """Hears one player from 38 to 4200 Hz.
+
+    Parameters
+    ----------
+    rate : int
+        Samples per second of the stream.
+
+    Notes
+    -----
+    The stream is decimated by 4, the box's own sound is subtracted (`OwnSound`), the rest is whitened and read every
+    40 ms in a window of 39 to 155 ms. `confidence` is the share of the energy in the reading's band that one harmonic
+    tone explains: 0.5 is a signal-to-noise ratio of 0 dB, 0.9 is 10 dB, 0.99 is 20 dB. It is 0 when nothing is read.
+    """
+
+    def __init__(self, rate: int = RATE) -> None:
+        self.rate = rate
+        self._slow_rate = rate / FACTOR
+        self._mic_slow = Decimator(FACTOR)
+        self._own_slow = Decimator(FACTOR)
+        self._white = Fir(whitener())
+        self._own = OwnSound(self._slow_rate)
+        self._waiting: list[tuple[Samples, Samples]] = []
+        self._held = 0
+        self._plain: Signal = np.zeros(LENGTHS[-1])
+        self._bright: Signal = np.zeros(LENGTHS[-1])
+        self._hops = 0
+        self._length = 0
+        self._hint: float | None = None
+
+    def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
+        """Hear a block.
+
+        Parameters
+        ----------
+        mic : Samples
+            Microphone, shape (n,).
+        own : Samples
+            What the box played at the same sample counts, shape (n,).
+
+        Returns
+        -------
+        tuple of Heard
+            One for every 40 ms that were completed; `at` counts samples since the first block and is the centre of
+            the window that was read.
+
+        Raises
+        ------
+        ValueError
+            If the blocks differ in length.
+        """
+        if len(mic) != len(own):
+            message = f"microphone and own sound must be equally long, not {len(mic)} and {len(own)} samples"
+            raise ValueError(message)
+        self._waiting.append((tidy(mic), tidy(own)))
+        self._held += len(mic)
+        hop = HOP * FACTOR
+        if self._held < hop:
+            return ()
+        mics = np.concatenate([pair[0] for pair in self._waiting])
+        owns = np.concatenate([pair[1] for pair in self._waiting])
+        whole = self._held // hop * hop
+        self._waiting = [(mics[whole:], owns[whole:])]
+        self._held -= whole
+        return tuple(self._hop(mics[start : start + hop], owns[start : start + hop]) for start in range(0, whole, hop))
+
+    def _hop(self, mic: Samples, own: Samples) -> Heard:
+        self._hops += 1
+        slow = self._mic_slow.process(mic)
+        rest = self._own.remove(slow, self._own_slow.process(own))
+        self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
+        self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
+        return self._read()
+
+    def _read(self) -> Heard:
+        level = db_of(math.sqrt(float(np.mean(self._plain[-LENGTHS[1] :] ** 2))))
+        if level < QUIETEST_DB:
+            return self._nothing("silence", level)
+        if not self._own.known:
+            return self._nothing("own sound", level)
+        pitch = read_pitch(self._bright, self._slow_rate, self._hint)
+        if pitch is None or pitch.share < LEAST_SHARE:
+            return self._nothing("noise", level)
+        self._hint = pitch.hz
+        self._length = pitch.length
+        return Heard(self._centre(pitch.length), pitch.hz, pitch.share, level + db_of(math.sqrt(pitch.share)))
+
+    def _nothing(self, why: str, level: float) -> Heard:
+        self._hint = None
+        self._length = 0
+        return Heard(self._centre(LENGTHS[1]), None, 0.0, level, why)
+
+    def _centre(self, length: int) -> int:
+        """Sample count at the centre of a window that ends with the newest sample of the slow stream."""
+        newest = self._hops * HOP * FACTOR - self._mic_slow.delay
+        return max(0, newest - length * FACTOR // 2)

@@ -1,0 +1,112 @@
+"""Least squares of one harmonic tone in a window: how much it explains, and the frequency that explains most."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firmware.hearing.filters import Signal
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A harmonic tone fitted to a window.
+
+    omega is the fundamental in radians per sample, `power` the explained energy of each partial (sums to `explained`),
+    `step` the Gauss-Newton correction of omega that this fit suggests.
+    """
+
+    omega: float
+    explained: float
+    power: NDArray[np.float64]
+    step: float
+
+
+class Window:
+    """One stretch of sound, folded about its centre.
+
+    Parameters
+    ----------
+    sound : Signal
+        Shape (n,), n even.
+
+    Notes
+    -----
+    With time counted from the centre, cosines see only the even part of the sound and sines only the odd part, so the
+    normal equations fall apart into two K by K systems whose Gram matrices are sums of Dirichlet kernels.
+    Kay, *Fundamentals of Statistical Signal Processing: Estimation Theory*, 8.8 (separable least squares); the step is
+    Kaufman's form of Gauss-Newton for variable projection.
+    """
+
+    def __init__(self, sound: Signal) -> None:
+        half = len(sound) // 2
+        right = sound[half:]
+        left = sound[half - 1 :: -1]
+        self.length = 2 * half
+        self.energy = float(sound @ sound)
+        self._even = (right + left) / 2
+        self._odd = (right - left) / 2
+        self._time = np.arange(half) + 0.5
+
+    def fit(self, omega: float, partials: int, *, improve: bool = True) -> Fit:
+        """Fit `partials` harmonics of `omega`; without `improve` the step is left 0."""
+        cos, sin = _basis(omega * self._time, partials)
+        gram_cos, gram_sin = _grams(omega, partials, self.length)
+        in_cos = 2 * (cos @ self._even)
+        in_sin = 2 * (sin @ self._odd)
+        a = np.linalg.solve(gram_cos, in_cos)
+        b = np.linalg.solve(gram_sin, in_sin)
+        power = a * in_cos + b * in_sin
+        step = self._step(cos, sin, a, b, gram_cos, gram_sin) if improve else 0.0
+        return Fit(omega, float(power.sum()), power, step)
+
+    def refine(self, omega: float, partials: int, rounds: int) -> Fit:
+        """Repeat the fit at the corrected frequency; a correction is at most 2 % and half a cycle over the window."""
+        fit = self.fit(omega, partials)
+        for round_ in range(rounds):
+            limit = min(0.02 * fit.omega, np.pi / self.length)
+            step = max(-limit, min(limit, fit.step))
+            better = self.fit(fit.omega + step, partials, improve=round_ + 1 < rounds)
+            if better.explained < fit.explained:
+                break
+            fit = better
+        return fit
+
+    def _step(self, cos: Signal, sin: Signal, a: Signal, b: Signal, gram_cos: Signal, gram_sin: Signal) -> float:
+        number = np.arange(1, len(a) + 1)
+        slope_even = -self._time * ((number * a) @ sin)
+        slope_odd = self._time * ((number * b) @ cos)
+        rest_even = self._even - a @ cos
+        rest_odd = self._odd - b @ sin
+        along_cos = 2 * (cos @ slope_even)
+        along_sin = 2 * (sin @ slope_odd)
+        length = 2 * (slope_even @ slope_even + slope_odd @ slope_odd)
+        length -= along_cos @ np.linalg.solve(gram_cos, along_cos) + along_sin @ np.linalg.solve(gram_sin, along_sin)
+        if length <= 0:
+            return 0.0
+        return float(2 * (rest_even @ slope_even + rest_odd @ slope_odd) / length)
+
+
+def _basis(phase: Signal, partials: int) -> tuple[Signal, Signal]:
+    """Cosines and sines of the multiples of `phase`, each shape (partials, n), by repeated rotation."""
+    turn = np.exp(1j * phase)
+    turns = np.empty((partials, len(phase)), dtype=np.complex128)
+    turns[0] = turn
+    for k in range(1, partials):
+        np.multiply(turns[k - 1], turn, out=turns[k])
+    return np.ascontiguousarray(turns.real), np.ascontiguousarray(turns.imag)
+
+
+def _grams(omega: float, partials: int, length: int) -> tuple[Signal, Signal]:
+    """Inner products of the cosines and of the sines over the whole window; a grain is added so both stay solvable."""
+    half = omega * np.arange(1, 2 * partials + 1) / 2
+    below = np.sin(half)
+    safe = np.where(np.abs(below) < 1e-9, 1.0, below)
+    kernel = np.concatenate([[length], np.where(np.abs(below) < 1e-9, length, np.sin(length * half) / safe)])
+    number = np.arange(1, partials + 1)
+    apart = kernel[np.abs(number[:, None] - number)]
+    together = kernel[number[:, None] + number]
+    grain = np.eye(partials) * (1e-9 * length)
+    return (apart + together) / 2 + grain, (apart - together) / 2 + grain

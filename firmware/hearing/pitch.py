@@ -1,0 +1,208 @@
+"""Pitch of one player in a stretch of whitened sound: candidates, octave test, exact frequency."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firmware.hearing.filters import Signal
+from firmware.hearing.harmonic import Fit, Window
+
+LOWEST_HZ: Final = 37.0
+HIGHEST_HZ: Final = 4300.0
+TOP_HZ: Final = 5000.0
+"""No partial above this is used: the decimator begins to fall there."""
+
+MOST_PARTIALS: Final = 32
+SPECTRUM: Final = 4096
+PEAKS: Final = 7
+DIVISORS: Final = np.arange(1, 9)
+TRIED: Final = 3
+LENGTHS: Final = (464, 928, 1856)
+"""Window lengths in samples at 12 kHz: 39, 77 and 155 ms. Steps between centres stay under the hop of 40 ms."""
+
+PERIODS: Final = 3.2
+"""A window must hold this many periods of what is read in it."""
+
+PARTIAL_COST: Final = 0.0008
+"""Share of the energy that one more partial must bring to be believed (model-order penalty)."""
+
+ODD_SHARE: Final = 0.006
+"""Share of the energy that the partials between those of the octave above must carry to be believed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """What was read: Hz, the share of the energy in its band that one harmonic tone explains, and the window used."""
+
+    hz: float
+    share: float
+    length: int
+    power: NDArray[np.float64]
+
+
+@lru_cache(maxsize=4)
+def _hann(length: int) -> Signal:
+    window: Signal = np.hanning(length + 1)[:-1]
+    window.flags.writeable = False
+    return window
+
+
+def partials_of(hz: float) -> int:
+    """How many partials of a tone are used."""
+    return max(1, min(MOST_PARTIALS, int(TOP_HZ / hz)))
+
+
+class Spectrum:
+    """Hann power spectrum of a window, padded to `SPECTRUM` bins."""
+
+    def __init__(self, sound: Signal, rate: float) -> None:
+        length = len(sound)
+        bins = np.fft.rfft(sound * _hann(length), SPECTRUM)
+        self.power: Signal = bins.real**2 + bins.imag**2
+        self.bin_hz = rate / SPECTRUM
+        self.lobe = 2 * SPECTRUM // length
+        self.sums = np.concatenate([[0.0], np.cumsum(self.power)])
+
+    def peaks(self) -> Signal:
+        """Frequencies in Hz of the strongest local maxima, strongest first, by parabola through three log values."""
+        power = self.power
+        low, high = int(LOWEST_HZ / self.bin_hz), int(TOP_HZ / self.bin_hz)
+        middle = power[low:high]
+        rising = (middle >= power[low - 1 : high - 1]) & (middle > power[low + 1 : high + 1])
+        places = np.flatnonzero(rising) + low
+        places = places[np.argsort(power[places])[::-1][:PEAKS]]
+        places = places[power[places] > 1e-4 * power[places].max(initial=0.0)]
+        before, here, after = (np.log(power[places + shift] + 1e-300) for shift in (-1, 0, 1))
+        bend = before - 2 * here + after
+        shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, 1.0), 0.0)
+        hz: Signal = (places + shift) * self.bin_hz
+        return hz
+
+    def band_share(self, top_hz: float) -> float:
+        """Share of the energy under `top_hz`."""
+        end = min(len(self.power), int(top_hz / self.bin_hz) + 2)
+        return float(self.sums[end] / max(self.sums[-1], 1e-300))
+
+    def comb_scores(self, candidates: Signal) -> Signal:
+        """Energy on each candidate's partials less the cost of each, as a share of all."""
+        number = np.arange(1, MOST_PARTIALS + 1)
+        hz = candidates[:, None] * number
+        bins = np.minimum(np.rint(hz / self.bin_hz).astype(int), len(self.power) - 1)
+        width = np.minimum(self.lobe, (candidates / self.bin_hz / 2).astype(int))[:, None]
+        low = np.maximum(bins - width, 0)
+        high = np.minimum(bins + width + 1, len(self.power))
+        energy = (self.sums[high] - self.sums[low]) * (hz < TOP_HZ)
+        noise = np.median(self.power) * 1.4 * (high - low)
+        cost = noise + 4 * PARTIAL_COST * self.sums[-1]
+        scores: Signal = ((energy - cost) * (hz < TOP_HZ)).sum(axis=1)
+        return scores
+
+
+def candidates_of(spectrum: Spectrum) -> Signal:
+    """The few fundamentals worth a fit, best first."""
+    peaks = spectrum.peaks()
+    if not len(peaks):
+        return peaks
+    grid = (peaks[:, None] / DIVISORS).ravel()
+    grid = grid[(grid > LOWEST_HZ) & (grid < HIGHEST_HZ)]
+    chosen: list[float] = []
+    for place in np.argsort(spectrum.comb_scores(grid))[::-1]:
+        hz = float(grid[place])
+        if all(abs(math.log2(hz / other)) > 0.02 for other in chosen):
+            chosen.append(hz)
+        if len(chosen) == TRIED:
+            break
+    return np.array(chosen)
+
+
+def worth(fit: Fit, window: Window) -> float:
+    """Explained energy less what its partials cost."""
+    noise = max(window.energy - fit.explained, 0.0) / max(window.length - 2 * len(fit.power), 1)
+    return fit.explained - 2 * len(fit.power) * (3 * noise + PARTIAL_COST / 2 * window.energy)
+
+
+def read_pitch(
+    sound: Signal, rate: float, hint: float | None = None, lengths: tuple[int, ...] = LENGTHS
+) -> Pitch | None:
+    """Read the pitch at the end of a stretch of sound.
+
+    Parameters
+    ----------
+    sound : Signal
+        Whitened sound, shape (n,), n at least the longest of `lengths`.
+    rate : float
+        Samples per second.
+    hint : float or None
+        Hz of the reading before; tried first, never trusted.
+    lengths : tuple of int
+        Window lengths to choose from, short to long.
+
+    Returns
+    -------
+    Pitch or None
+        None when no harmonic tone with at least `PERIODS` periods is there.
+
+    Notes
+    -----
+    Candidates are spectrum peaks divided by small numbers. The best by penalised least squares is tested against its
+    octave and twelfth neighbours, refined by Gauss-Newton, and read in the longest window whose share of unexplained
+    energy is not worse than 1.25 times that of the next shorter one, so a vibrato is read in short windows.
+    """
+    middle = lengths[len(lengths) // 2]
+    longest = Window(sound[-lengths[-1] :])
+    if longest.energy <= 0:
+        return None
+    spectrum = Spectrum(sound[-lengths[-1] :], rate)
+    best = _acquire(longest, Window(sound[-middle:]), spectrum, rate, hint)
+    if best is None:
+        return None
+    return _choose_length(sound, best.omega, spectrum, rate, lengths)
+
+
+def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: float | None) -> Fit | None:
+    """The fundamental that explains the window best for its number of partials."""
+    turn = 2 * math.pi / rate
+    tries = list(candidates_of(spectrum))
+    if hint is not None and all(abs(math.log2(hint / hz)) > 0.02 for hz in tries):
+        tries.append(hint)
+    best: Fit | None = None
+    for hz in tries:
+        window = long if hz < 130 else mid
+        fit = window.refine(hz * turn, partials_of(hz), 1)
+        score = worth(fit, window) / max(window.energy, 1e-300)
+        if best is None or score > best_score:
+            best, best_score = fit, score
+    return best
+
+
+def _choose_length(
+    sound: Signal, omega: float, spectrum: Spectrum, rate: float, lengths: tuple[int, ...]
+) -> Pitch | None:
+    """Read in the longest window that is as well explained as the next shorter one."""
+    hz = omega * rate / (2 * math.pi)
+    partials = partials_of(hz)
+    band = spectrum.band_share((partials + 0.6) * hz)
+    chosen: Pitch | None = None
+    rest_before = 0.0
+    for length in lengths:
+        if length * hz / rate < PERIODS:
+            continue
+        window = Window(sound[-length:])
+        if window.energy <= 0:
+            continue
+        start = 2 * math.pi * chosen.hz / rate if chosen is not None else omega
+        fit = window.refine(start, partials, 2)
+        free = 2 * partials / length
+        share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
+        rest = (1 - share) / max(1 - free, 0.1)
+        if chosen is not None and rest > 1.25 * rest_before + 0.002:
+            break
+        chosen = Pitch(fit.omega * rate / (2 * math.pi), max(0.0, 1 - rest), length, fit.power)
+        rest_before = rest
+    return chosen
