@@ -1,0 +1,197 @@
+"""Full-duplex sound through PortAudio: microphone in, loudspeaker out, one callback, one sample clock."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from typing import Any, Final
+
+import numpy as np
+
+from firmware.errors import DeviceError
+from firmware.units import BLOCK, RATE, Samples
+
+STALL_SECONDS: Final = 0.5
+"""A card that has not called back for this long is gone; bursts at high latency are under 0.1 s apart."""
+
+CLOSING_SECONDS: Final = 2.0
+"""What PortAudio is allowed to close a stream; with a sound server that hangs it would wait for ever."""
+
+Device = int | str | None
+
+
+def portaudio() -> Any:  # noqa: ANN401 - sounddevice ships no types
+    """Import sounddevice, which loads PortAudio and asks it for all devices.
+
+    Raises
+    ------
+    DeviceError
+        If the package or the PortAudio library is absent.
+    """
+    try:
+        import sounddevice  # noqa: PLC0415 - importing it starts PortAudio, so only when sound is wanted
+    except ImportError as error:
+        remedy = "Install the extra with: pip install 'keelnote[desk]'. Without it the box runs in silence."
+        raise DeviceError("sound", "sounddevice", "the Python package is not installed", remedy) from error
+    except OSError as error:
+        remedy = "Install it with: apt install libportaudio2. Without it the box runs in silence."
+        raise DeviceError("sound", "PortAudio", "the library is not on this computer", remedy) from error
+    return sounddevice
+
+
+def device_pair(text: str | None) -> tuple[Device, Device]:
+    """Devices named as "both" or "input,output"; numbers are PortAudio's, nothing is the default."""
+
+    def one(name: str) -> Device:
+        name = name.strip()
+        return int(name) if name.isdecimal() else name or None
+
+    parts = (text or "").split(",", 1)
+    return one(parts[0]), one(parts[-1])
+
+
+class PortAudioCard:
+    """A sound card of the computer or the box; keeps the SoundCard contract.
+
+    Parameters
+    ----------
+    device
+        (input, output) as `device_pair` gives them.
+    rate, block
+        Samples per second and per callback.
+    latency
+        PortAudio's "low", "high" or seconds. "high" was sample-exact on a computer that was busy.
+    now
+        Seconds of a clock that never jumps; given by tests.
+    """
+
+    def __init__(
+        self,
+        device: tuple[Device, Device] = (None, None),
+        *,
+        rate: int = RATE,
+        block: int = BLOCK,
+        latency: str | float = "high",
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.rate = rate
+        self.block = block
+        self.worst_gap = 0.0
+        """Longest time between two callbacks, seconds."""
+        self.worst_work = 0.0
+        """Longest time that our own sound took for one block, seconds."""
+        self.failures = 0
+        self.last_error = ""
+        self._device = device
+        self._wanted_latency = latency
+        self._now = now
+        self._sd: Any = None
+        self._stream: Any = None
+        self._process: Callable[[Samples], Samples] = np.zeros_like
+        self._lost = 0
+        self._last: float | None = None
+        self._closing: threading.Thread | None = None
+
+    @property
+    def lost(self) -> int:
+        """Callbacks that PortAudio marked as late, plus those in which our own sound failed."""
+        return self._lost + self.failures
+
+    @property
+    def latency(self) -> float:
+        """Seconds from a returned block to the loudspeaker, as PortAudio reports it; 0 when closed."""
+        return float(self._stream.latency[1]) if self._stream is not None else 0.0
+
+    @property
+    def name(self) -> str:
+        """Names of the input and the output that are open, for a person to read."""
+        if self._stream is None:
+            return ""
+        heard, played = (str(self._sd.query_devices(index)["name"]) for index in self._stream.device)
+        return heard if heard == played else f"{heard}, {played}"
+
+    def start(self, process: Callable[[Samples], Samples]) -> None:
+        """Begin to call `process` with each microphone block; raises DeviceError when there is no card."""
+        self._process = process
+        self._sd = portaudio()
+        self._open()
+
+    def stop(self) -> None:
+        """Fall silent and let the card go; a second call does nothing."""
+        stream, self._stream = self._stream, None
+        self._last = None
+        if stream is None:
+            return
+        # A daemon thread, because abort() never returns from a sound server that hangs.
+        self._closing = threading.Thread(target=self._close, args=(stream,), name="sound card closing", daemon=True)
+        self._closing.start()
+        self._closing.join(CLOSING_SECONDS)
+
+    def healthy(self) -> bool:
+        """Whether the last callback is recent enough; a pulled card stops calling back without any error."""
+        last = self._last
+        return last is not None and self._now() - last < STALL_SECONDS
+
+    def reopen(self) -> bool:
+        """One try to get a lost card back; the card is back when it is also healthy soon after.
+
+        PortAudio keeps the device list of its start: a card that comes back is only seen after the library restarts.
+        """
+        self.stop()
+        if self._sd is None or (self._closing is not None and self._closing.is_alive()):
+            return False
+        try:
+            self._sd._terminate()  # noqa: SLF001 - the only way to make PortAudio list devices anew
+            self._sd._initialize()  # noqa: SLF001 - its other half
+            self._open()
+        except (self._sd.PortAudioError, DeviceError) as error:
+            self.last_error = str(error)
+            return False
+        return True
+
+    def _close(self, stream: Any) -> None:  # noqa: ANN401 - sounddevice ships no types
+        for end in (stream.abort, stream.close):
+            try:
+                end()
+            except self._sd.PortAudioError as error:  # a card that is gone refuses both, and that is no news
+                self.last_error = str(error)
+
+    def _open(self) -> None:
+        sd = self._sd
+        try:
+            channels = min(2, int(sd.query_devices(self._device[1], "output")["max_output_channels"]))
+            stream = sd.Stream(
+                samplerate=self.rate,
+                blocksize=self.block,
+                device=self._device,
+                channels=(1, channels),
+                dtype="float32",
+                latency=self._wanted_latency,
+                callback=self._callback,
+            )
+        except (sd.PortAudioError, ValueError) as error:
+            remedy = "Plug in a sound card or choose another one with --device INPUT,OUTPUT."
+            raise DeviceError("sound card", self._device, f"PortAudio says: {error}", remedy) from error
+        self._stream = stream
+        try:
+            stream.start()
+        except sd.PortAudioError as error:
+            self.stop()
+            raise DeviceError("sound card", self._device, f"PortAudio says: {error}", "Plug it in again.") from error
+
+    def _callback(self, heard: Samples, played: Samples, frames: int, times: object, status: Any) -> None:  # noqa: ANN401, ARG002 - PortAudio's signature
+        # On PortAudio's own thread: no lock, no I/O, nothing may be raised.
+        now = self._now()
+        if self._last is not None:
+            self.worst_gap = max(self.worst_gap, now - self._last)
+        self._last = now
+        if status and not status.priming_output:
+            self._lost += 1
+        try:
+            played[:] = self._process(heard[:, 0])[:, np.newaxis]
+        except Exception as error:  # noqa: BLE001 - an error here would end the stream; silence is better
+            played.fill(0.0)
+            self.failures += 1
+            self.last_error = repr(error)
+        self.worst_work = max(self.worst_work, self._now() - now)
