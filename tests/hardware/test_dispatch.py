@@ -14,6 +14,7 @@ from firmware.commands import (
     Command,
     KeepSettings,
     Listen,
+    MicGain,
     OpenReplay,
     OpenTake,
     Play,
@@ -62,6 +63,9 @@ class Parts:
     def listen(self, on: bool) -> None:  # noqa: FBT001 - the signature the dispatcher calls
         self.asked.append(("listen", on))
 
+    def amplify(self, gain_db: float) -> None:
+        self.asked.append(("amplify", gain_db))
+
 
 @pytest.fixture
 def parts() -> Parts:
@@ -71,7 +75,9 @@ def parts() -> Parts:
 @pytest.fixture
 def dispatcher(parts: Parts) -> Dispatcher:
     listen: Callable[[bool], None] = parts.listen
-    return Dispatcher(engine=parts, recorder=parts, disk=parts, replay=parts, screen=parts, listen=listen)
+    return Dispatcher(
+        engine=parts, recorder=parts, disk=parts, replay=parts, screen=parts, listen=listen, amplify=parts.amplify
+    )
 
 
 OPEN = OpenTake(3, "rehearsals/0001/take-03.flac", 480)
@@ -83,6 +89,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Play(SILENCE), (("play", SILENCE),)),
     (Show(Frame()), (("show", Frame()),)),
     (Listen(on=True), (("listen", True),)),
+    (MicGain(6.0), (("amplify", 6.0),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480))),
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),
