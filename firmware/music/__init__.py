@@ -1,0 +1,1 @@
+"""Musical rules: intervals, notes, modes, keys, tunings, chords, harmony, naming and transposing parts."""
