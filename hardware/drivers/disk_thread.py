@@ -1,0 +1,308 @@
+"""Writes the stick in the order of the commands, on a thread of its own, so that a slow stick never holds up the sound."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, OpenTake, WriteText
+from firmware.errors import DeviceError, KeelnoteError
+from firmware.events import Event, Fault, StickChanged, TakeSaved
+from firmware.ports import Now, Post, Stick, TakeFile
+from firmware.takes.recorder import Chunk
+from firmware.units import RATE
+
+ROOM_SECONDS: Final = 30
+"""Sound that may wait for the stick; cheap sticks pause for seconds while they tidy up."""
+
+ROOM_COMMANDS: Final = 2000
+"""Commands that may wait, and as many again that are kept while there is no stick."""
+
+WAKE_SECONDS: Final = 0.1
+"""How often the thread looks even if nobody woke it."""
+
+FREE_STEP: Final = 5_000_000
+"""A change of room that is worth an event: about a minute of sound."""
+
+SETTINGS: Final = "settings.toml"
+SETTINGS_BEFORE: Final = "settings.toml.old"
+
+Job = Command | Chunk
+
+
+@dataclass(slots=True)
+class _Open:
+    """A take on the stick: its file, and the number of the next microphone sample that belongs into it."""
+
+    path: str
+    first: int
+    file: TakeFile | None
+    next: int | None = None
+
+
+class DiskThread:
+    """Everything that is written to the stick goes through here.
+
+    `submit` never waits. Either `start` a thread, or call `pump` from a loop that has no threads; both do the same.
+    Errors of the stick become Fault events, once for each state of the stick; texts and lines are kept meanwhile and
+    written when the stick is back. Sound for which the queue had no room is replaced by silence of the same length, so
+    that the markers of the take stay where they belong, and is reported.
+
+    Parameters
+    ----------
+    stick : Stick
+        Where to write.
+    post : callable
+        Takes the events TakeSaved, StickChanged and Fault.
+    now : callable
+        Sample count of the one clock; open takes are synced whenever a second of it has passed.
+    room : int
+        Samples that may wait.
+    """
+
+    def __init__(self, stick: Stick, post: Post, now: Now, *, room: int = ROOM_SECONDS * RATE) -> None:
+        self._stick = stick
+        self._post = post
+        self._now = now
+        self._room = room
+        self._jobs: deque[Job] = deque()
+        self._kept: deque[Command] = deque()
+        self._takes: dict[int, _Open] = {}
+        # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
+        self._sound_in = 0
+        self._sound_out = 0
+        self._dropped_sound = 0
+        self._dropped_commands = 0
+        self._told = (0, 0)
+        self._synced = now()
+        self._trouble = ""
+        self._seen: tuple[bool, int] | None = None
+        self._wake = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._stopping = False
+        self._table: dict[type[Any], Callable[[Any], None]] = {
+            Chunk: self._chunk,
+            OpenTake: self._open_take,
+            CloseTake: lambda _: None,  # the recorder's last chunk closes it: earlier ones may still be on their way
+            WriteText: lambda job: self._stick.write_text(job.path, job.text),
+            AppendLine: lambda job: self._stick.append_line(job.path, job.line),
+            KeepSettings: self._keep_settings,
+        }
+
+    @property
+    def dropped(self) -> int:
+        """Samples for which there was no room, since the start."""
+        return self._dropped_sound
+
+    @property
+    def dropped_commands(self) -> int:
+        """Commands for which there was no room, since the start."""
+        return self._dropped_commands
+
+    @property
+    def waiting(self) -> int:
+        """Samples that wait for the stick."""
+        return self._sound_in - self._sound_out
+
+    @property
+    def idle(self) -> bool:
+        """Whether all that was submitted is on the stick."""
+        return not self._jobs and not self._kept
+
+    def submit(self, job: Job) -> bool:
+        """Queue a command, or a chunk of a take; false if there was no room. Never waits and never raises."""
+        if isinstance(job, Chunk):
+            fits = self.waiting + len(job.samples) <= self._room
+            if not fits:
+                self._dropped_sound += len(job.samples)
+                # Its place and its end still count: only the sound is left out.
+                job = Chunk(job.number, job.end, np.zeros(0, dtype=np.float32), job.last)
+            self._sound_in += len(job.samples)
+            if fits or job.last:
+                self._jobs.append(job)
+        else:
+            fits = len(self._jobs) < ROOM_COMMANDS + self._room // 64
+            if fits:
+                self._jobs.append(job)
+            else:
+                self._dropped_commands += 1
+        self._wake.set()
+        return fits
+
+    def pump(self) -> None:
+        """Write all that waits, sync once a second, look after the stick, and report."""
+        self._retry()
+        while self._jobs:
+            job = self._jobs.popleft()
+            if isinstance(job, Chunk):
+                self._sound_out += len(job.samples)
+            self._do(job)
+        if self._now() - self._synced >= RATE:
+            self._synced = self._now()
+            self._sync()
+            self._look_at_stick()
+        elif self._seen is None:
+            self._look_at_stick()
+        self._report_drops()
+
+    def start(self) -> None:
+        """Begin to write on a thread of its own; a second call does nothing."""
+        if self._thread is None:
+            self._stopping = False
+            self._thread = threading.Thread(target=self._run, name="keelnote-disk", daemon=True)
+            self._thread.start()
+
+    def stop(self, timeout: float = 10.0) -> bool:
+        """Write what waits, finish open takes, end the thread; false if the stick did not let it within `timeout` seconds."""
+        thread, self._thread = self._thread, None
+        if thread is not None:
+            self._stopping = True
+            self._wake.set()
+            thread.join(timeout)
+            if thread.is_alive():
+                return False
+        self.pump()
+        for number in tuple(self._takes):
+            self._close(number)
+        return True
+
+    def _run(self) -> None:
+        while not self._stopping:
+            self._wake.wait(WAKE_SECONDS)
+            self._wake.clear()
+            self.pump()
+
+    def _do(self, job: Job) -> None:
+        action = self._table.get(type(job))
+        if action is None:
+            self._post(Fault(self._now(), "error", f"the disk can't do {type(job).__name__}"))
+            return
+        if self._kept and not isinstance(job, Chunk | OpenTake | CloseTake):
+            self._keep(job)  # behind those that wait already, in order
+            return
+        try:
+            action(job)
+        except DeviceError as error:
+            self._complain(error)
+            if not isinstance(job, Chunk | OpenTake | CloseTake):
+                self._keep(job)
+        except KeelnoteError as error:
+            self._post(Fault(self._now(), error.message, error.text))
+
+    def _keep(self, job: Command) -> None:
+        if len(self._kept) < ROOM_COMMANDS:
+            self._kept.append(job)
+        else:
+            self._dropped_commands += 1
+
+    def _retry(self) -> None:
+        # At most one failing try a second: `_look_at_stick` clears the trouble, and only then is there another.
+        while self._kept and not self._trouble:
+            job = self._kept[0]
+            try:
+                self._table[type(job)](job)
+            except DeviceError as error:
+                self._complain(error)
+                return
+            except KeelnoteError as error:
+                self._post(Fault(self._now(), error.message, error.text))
+            self._kept.popleft()
+
+    def _complain(self, error: DeviceError) -> None:
+        if error.message != self._trouble:
+            self._trouble = error.message
+            self._post(Fault(self._now(), error.message, error.text))
+
+    def _open_take(self, job: OpenTake) -> None:
+        take = self._takes[job.number] = _Open(job.path, max(job.first, 0), None)
+        take.file = self._stick.open_take(job.path)
+
+    def _chunk(self, chunk: Chunk) -> None:
+        take = self._takes.get(chunk.number)
+        if take is None:
+            return
+        if take.file is not None:
+            self._add(take, chunk)
+        if chunk.last:
+            self._close(chunk.number)
+
+    def _add(self, take: _Open, chunk: Chunk) -> None:
+        if take.next is None:
+            take.next = chunk.first
+            if chunk.first > take.first:
+                missing = (chunk.first - take.first) / RATE
+                self._post(Fault(self._now(), "take-late", f"{take.path} begins {missing:.3f} s late"))
+        file = take.file
+        if file is None:
+            return
+        try:
+            for at in range(take.next, chunk.first, RATE):
+                file.write(np.zeros(min(RATE, chunk.first - at), dtype=np.float32))
+            file.write(chunk.samples)
+            take.next = chunk.end
+        except DeviceError:
+            self._abandon(take)
+            raise
+
+    def _abandon(self, take: _Open) -> None:
+        file, take.file = take.file, None
+        try:
+            if file is not None:
+                file.close()
+        except DeviceError as error:
+            self._complain(error)
+
+    def _close(self, number: int) -> None:
+        take = self._takes.pop(number)
+        if take.file is None:
+            return
+        try:
+            samples = take.file.close()
+        except DeviceError as error:
+            self._complain(error)
+            return
+        self._post(TakeSaved(self._now(), number, samples))
+
+    def _sync(self) -> None:
+        for take in self._takes.values():
+            if take.file is None:
+                continue
+            try:
+                take.file.sync()
+            except DeviceError as error:
+                self._abandon(take)
+                self._complain(error)
+
+    def _keep_settings(self, job: KeepSettings) -> None:
+        before = self._stick.read_text(SETTINGS)
+        if before == job.text:
+            return
+        if before:
+            self._stick.write_text(SETTINGS_BEFORE, before)
+        self._stick.write_text(SETTINGS, job.text)
+
+    def _look_at_stick(self) -> None:
+        present = self._stick.present
+        seen = (present, self._stick.free_bytes() // FREE_STEP if present else 0)
+        if present:
+            self._trouble = ""
+        if seen != self._seen:
+            self._seen = seen
+            why = "" if present else "stick-out"
+            self._tell(StickChanged(self._now(), present, seen[1] * FREE_STEP, why))
+
+    def _report_drops(self) -> None:
+        dropped = (self._dropped_sound, self._dropped_commands)
+        if dropped != self._told:
+            sound, commands = dropped[0] - self._told[0], dropped[1] - self._told[1]
+            self._told = dropped
+            detail = f"the stick is too slow: {sound / RATE:.3f} s of sound and {commands} lines were lost"
+            self._tell(Fault(self._now(), "stick-slow", detail))
+
+    def _tell(self, event: Event) -> None:
+        self._post(event)

@@ -1,0 +1,162 @@
+"""The KEELNOTE folder of a USB stick, or of any folder on a computer."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+from pathlib import Path
+from typing import Final
+
+from firmware.ports import TakeFile
+from firmware.units import Samples
+from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, read_flac
+from hardware.drivers.flac_mend import mend, unfinished
+from hardware.drivers.stick_errors import OUT, explained, stick_error
+from hardware.drivers.stick_paths import inside
+
+TEMPORARY: Final = ".new"
+"""Added to the name of a file while it is written; one that a power cut left behind is replaced the next time."""
+
+
+class FolderStick:
+    """A folder that keeps the Stick contract.
+
+    Parameters
+    ----------
+    root : Path
+        The KEELNOTE folder; made when first written to. The stick is present while the folder above it is there.
+    mounted : bool
+        The folder above must be a mount point, as a stick's is: else a pulled stick's recordings would quietly go to the
+        card that the box starts from.
+    """
+
+    def __init__(self, root: Path, *, mounted: bool = False) -> None:
+        self.root = Path(root)
+        self._mounted = mounted
+        self._open: dict[Path, FlacTake] = {}
+
+    @property
+    def present(self) -> bool:
+        """Whether it can be used now."""
+        try:
+            above = self.root.parent
+            return os.path.ismount(above) if self._mounted else above.is_dir()
+        except OSError:
+            return False
+
+    def free_bytes(self) -> int:
+        """Room left; 0 when absent."""
+        if not self.present:
+            return 0
+        try:
+            return shutil.disk_usage(self.root.parent).free
+        except OSError:
+            return 0
+
+    def open_take(self, path: str) -> TakeFile:
+        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+        place = self._place_to_write(path)
+        take = FlacTake(place, path)
+        self._open = {one: file for one, file in self._open.items() if not file.closed} | {place: take}
+        self._sync_folder(place.parent, path)
+        return take
+
+    def read_take(self, path: str, first: int, count: int) -> Samples:
+        """At most `count` samples of a take from sample `first`; fewer at its end."""
+        self._check_present(path)
+        place = inside(self.root, path)
+        self._mend(place)
+        return read_flac(place, path, first, count)
+
+    def write_text(self, path: str, text: str) -> None:
+        """Replace a small file so that a power cut leaves the old one or the new one, whole."""
+        place = self._place_to_write(path)
+        beside = place.with_name(place.name + TEMPORARY)
+        try:
+            with contextlib.suppress(FileNotFoundError):
+                beside.unlink()
+            self._write(beside, text, os.O_CREAT | os.O_EXCL)
+            beside.replace(place)
+        except OSError as error:
+            with contextlib.suppress(OSError):
+                beside.unlink()
+            raise explained(path, error) from error
+        self._sync_folder(place.parent, path)
+
+    def append_line(self, path: str, line: str) -> None:
+        """Add a line to a file, made if need be, and make it safe; line breaks inside it become spaces."""
+        place = self._place_to_write(path)
+        try:
+            new = not place.exists()
+            self._write(place, " ".join(line.splitlines()) + "\n", os.O_CREAT | os.O_APPEND)
+        except OSError as error:
+            raise explained(path, error) from error
+        if new:
+            self._sync_folder(place.parent, path)
+
+    def read_text(self, path: str) -> str | None:
+        """Text of a file, None if there is none; bytes that are not UTF-8 come as the replacement character."""
+        self._check_present(path)
+        place = inside(self.root, path)
+        try:
+            return place.read_bytes().decode("utf-8", "replace") if place.is_file() else None
+        except OSError as error:
+            raise explained(path, error) from error
+
+    def names(self, folder: str) -> tuple[str, ...]:
+        """Sorted names in a folder; none if it is absent. "" is the KEELNOTE folder itself."""
+        if not self.present:
+            return ()
+        place = inside(self.root, folder) if folder else self.root
+        try:
+            return tuple(sorted(one.name for one in place.iterdir())) if place.is_dir() else ()
+        except OSError as error:
+            raise explained(folder, error) from error
+
+    def mend(self) -> tuple[str, ...]:
+        """Give every take that a power cut left without an end its length back, and name those."""
+        if not self.present:
+            return ()
+        takes = sorted(self.root.rglob("*.flac"))
+        return tuple(str(place.relative_to(self.root).as_posix()) for place in takes if self._mend(place))
+
+    def _mend(self, place: Path) -> bool:
+        # A take that is being written has no length yet, and needs none. A stick that can't be written stays as it is.
+        being_written = place in self._open and not self._open[place].closed
+        with contextlib.suppress(OSError):
+            return not being_written and unfinished(place) and mend(place) > 0
+        return False
+
+    def _check_present(self, path: str) -> None:
+        if not self.present:
+            raise stick_error(path, OUT)
+
+    def _place_to_write(self, path: str) -> Path:
+        self._check_present(path)
+        place = inside(self.root, path)
+        try:
+            place.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise explained(path, error) from error
+        return place
+
+    @staticmethod
+    def _write(place: Path, text: str, flags: int) -> None:
+        descriptor = os.open(place, os.O_WRONLY | flags | NO_FOLLOW, 0o644)
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(text.encode("utf-8", "replace"))
+            file.flush()
+            os.fsync(file.fileno())
+
+    @staticmethod
+    def _sync_folder(folder: Path, path: str) -> None:
+        # The name of a new file is safe only when its folder is.
+        try:
+            descriptor = os.open(folder, os.O_RDONLY)
+            try:
+                os.fsync(descriptor)
+            finally:
+                os.close(descriptor)
+        except OSError as error:
+            raise explained(path, error) from error
