@@ -10,7 +10,7 @@ import numpy as np
 from firmware.events import Heard
 from firmware.hearing.filters import Decimator, Fir, Signal, whitener
 from firmware.hearing.own_sound import OwnSound
-from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
+from firmware.hearing.pitch import LENGTHS, read_pitch
 from firmware.units import RATE, Samples, db_of
 
 FACTOR: Final = 4

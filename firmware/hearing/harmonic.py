@@ -48,7 +48,7 @@ class Window:
         self.energy = float(sound @ sound)
         self._even = (right + left) / 2
         self._odd = (right - left) / 2
-        self._time = np.arange(half) + 0.5
+        self._time: Signal = np.arange(half, dtype=np.float64) + 0.5
 
     def fit(self, omega: float, partials: int, *, improve: bool = True) -> Fit:
         """Fit `partials` harmonics of `omega`; without `improve` the step is left 0."""
@@ -56,8 +56,8 @@ class Window:
         gram_cos, gram_sin = _grams(omega, partials, self.length)
         in_cos = 2 * (cos @ self._even)
         in_sin = 2 * (sin @ self._odd)
-        a = np.linalg.solve(gram_cos, in_cos)
-        b = np.linalg.solve(gram_sin, in_sin)
+        a: Signal = np.linalg.solve(gram_cos, in_cos)
+        b: Signal = np.linalg.solve(gram_sin, in_sin)
         power = a * in_cos + b * in_sin
         step = self._step(cos, sin, a, b, gram_cos, gram_sin) if improve else 0.0
         return Fit(omega, float(power.sum()), power, step)

@@ -172,11 +172,12 @@ def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: f
     if hint is not None and all(abs(math.log2(hint / hz)) > 0.02 for hz in tries):
         tries.append(hint)
     best: Fit | None = None
+    best_score = -math.inf
     for hz in tries:
         window = long if hz < 130 else mid
         fit = window.refine(hz * turn, partials_of(hz), 1)
         score = worth(fit, window) / max(window.energy, 1e-300)
-        if best is None or score > best_score:
+        if score > best_score:
             best, best_score = fit, score
     return best
 

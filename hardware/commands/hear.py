@@ -1,0 +1,110 @@
+"""`keelnote hear`: reads the pitch of one player from a recording, as a degree of a key."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from itertools import chain, repeat
+from typing import Final
+
+import numpy as np
+
+from firmware.events import Heard
+from firmware.hearing.ear import Ear
+from firmware.music.harmony import Harmony
+from firmware.music.keys import key_of
+from firmware.music.naming import name_pitch
+from firmware.units import RATE, Samples
+from hardware.drivers.sound_file import SoundFile
+
+BLOCK: Final = 4_096
+HEADING: Final = "  seconds  note  degree   cents         Hz  confidence"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments of `keelnote hear`."""
+    parser.description = "Read the pitch of one player from a recording, named as a degree of a key."
+    parser.add_argument("file", metavar="FILE", help="the microphone: WAV, FLAC and the like, any rate, mono or stereo")
+    parser.add_argument("--tonic", default="C", help="tonic of the key, such as Bb, B♭, F# or F♯ (default C)")
+    parser.add_argument("--mode", default="major", help="mode of the key (default major)")
+    parser.add_argument("--tuning", default="just", help="tuning the cents are counted from (default just)")
+    parser.add_argument("--a4", type=float, default=440.0, metavar="HZ", help="reference for A4 in Hz (default 440)")
+    parser.add_argument("--own", metavar="OWN", help="recording of what the box itself played, on the same clock")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print every reading; exit code 0 even if there was none."""
+    harmony = Harmony(key=key_of(args.tonic, args.mode), tuning=args.tuning, a4=args.a4)
+    count = 0
+    with SoundFile(args.file) as mic:
+        for heard in _readings(mic, args.own):
+            if heard.hz is None and not args.all:
+                continue
+            if count == 0 and not args.json:
+                print(HEADING)
+            count += heard.hz is not None
+            print(_as_json(heard, harmony) if args.json else _as_row(heard, harmony))
+        _remarks(mic, count)
+    return 0
+
+
+def _readings(mic: SoundFile, own: str | None) -> Iterator[Heard]:
+    """Readings of a whole recording; own sound that ends early is followed by silence."""
+    ear = Ear()
+    if own is None:
+        for block in mic.blocks(BLOCK):
+            yield from ear.process(block, np.zeros(len(block), np.float32))
+        return
+    with SoundFile(own) as played:
+        silence = repeat(np.zeros(BLOCK, np.float32))
+        for block, beside in zip(mic.blocks(BLOCK), chain(played.blocks(BLOCK), silence), strict=False):
+            yield from ear.process(block, _fitted(beside, len(block)))
+
+
+def _fitted(block: Samples, length: int) -> Samples:
+    """Return the block cut or filled with silence to a length."""
+    whole = np.zeros(length, np.float32)
+    shared = min(length, len(block))
+    whole[:shared] = block[:shared]
+    return whole
+
+
+def _as_json(heard: Heard, harmony: Harmony) -> str:
+    line: dict[str, float | str | None] = {"t": round(heard.at / RATE, 4)}
+    if heard.hz is None:
+        line |= {"hz": None, "note": None, "degree": None, "cents": None, "confidence": 0.0, "why": heard.why}
+    else:
+        named = name_pitch(heard.hz, harmony)
+        line |= {
+            "hz": round(heard.hz, 4),
+            "note": named.note.text,
+            "degree": named.degree,
+            "cents": round(named.cents, 3),
+            "confidence": round(heard.confidence, 4),
+        }
+    return json.dumps(line, ensure_ascii=False)
+
+
+def _as_row(heard: Heard, harmony: Harmony) -> str:
+    seconds = heard.at / RATE
+    if heard.hz is None:
+        return f"{seconds:9.2f}  {heard.why}"
+    named = name_pitch(heard.hz, harmony)
+    return (
+        f"{seconds:9.2f}  {named.note.text:<4}  {named.degree:<6}  {named.cents:+6.1f}"
+        f"  {heard.hz:9.3f}  {heard.confidence:10.2f}"
+    )
+
+
+def _remarks(mic: SoundFile, count: int) -> None:
+    """Say on standard error what a reader of the lines could not see from them."""
+    if mic.bad_samples:
+        print(f"{mic.path}: {mic.bad_samples} samples were not numbers and were read as 0", file=sys.stderr)
+    if mic.cut_short:
+        print(f"{mic.path}: the file is cut short; what could be read was read", file=sys.stderr)
+    if not count:
+        print(f"{mic.path}: no pitch could be read", file=sys.stderr)
