@@ -140,6 +140,11 @@ class Fault(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class SwitchedOn(Event):
+    """The first event of all: parts tell each other how they stand."""
+
+
+@dataclass(frozen=True, slots=True)
 class PowerDown(Event):
     """The rehearsal ends: write what is left."""
 
@@ -201,11 +206,12 @@ class KeyCaught(Event):
 
 @dataclass(frozen=True, slots=True)
 class PlanStepped(Event):
-    """The plan moved on; each value is (setting name, new value)."""
+    """The plan moved on; each value is (setting name, new value); `marker` titles a marker in a running take."""
 
     index: int
     title: str
     values: tuple[tuple[str, str | int | float | bool], ...]
+    marker: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +254,11 @@ class NoteHeld(Event):
     spread_cents: float
     beats: float | None
     settled_after: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDue(Event):
+    """The sheet shall be written now that all that happened before is known."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,17 @@
+"""The parts of the box, each a frozen state and pure functions; none knows another. The notebook must come last."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from firmware.parts.drone import DRONE
+from firmware.parts.ear import EAR
+from firmware.parts.keeper import KEEPER
+from firmware.parts.notebook import NOTEBOOK
+from firmware.parts.panel import PANEL
+from firmware.parts.part import Part
+from firmware.parts.plan import PLAN
+from firmware.parts.pulse import PULSE
+from firmware.parts.takes import TAKES
+
+PARTS: tuple[Part[Any], ...] = (DRONE, EAR, PULSE, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)

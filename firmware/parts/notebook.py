@@ -1,0 +1,163 @@
+"""The notebook: the log, the notes, the chapters of each take, and the sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from firmware.commands import AppendLine, WriteText
+from firmware.events import (
+    Event,
+    HarmonyChanged,
+    NoteHeld,
+    PowerDown,
+    SettingChanged,
+    SheetDue,
+    StickChanged,
+    TakeStarted,
+    TakeStopped,
+    Wished,
+)
+from firmware.parts.part import Address, Follow, Part, Start
+from firmware.sheet.log_lines import WHAT, event_line
+from firmware.sheet.notes_csv import header, note_line
+from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote
+from firmware.sheet.sheet import sheet_html
+from firmware.takes.markers import vtt_text
+from firmware.units import RATE
+
+NAME: Final = "notebook"
+MOST_WAITING: Final = 5000
+"""Lines kept in memory while there is no stick: hours of rehearsal, and still small."""
+
+Outcome = tuple["NotebookState", tuple[Follow, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class NotebookState:
+    """The rehearsal as it stands, and lines that wait for a stick."""
+
+    folder: str
+    rehearsal: Rehearsal
+    stick: bool
+    waiting: tuple[AppendLine | WriteText, ...] = ()
+    firsts: tuple[tuple[int, int], ...] = ()
+    """Number and first sample of every take."""
+
+
+def _start(start: Start) -> NotebookState:
+    rehearsal = Rehearsal(
+        number=start.number,
+        title=start.plan.title,
+        date=start.date or None,
+        tolerance=start.values.number("tolerance"),
+    )
+    return NotebookState(start.folder, rehearsal, start.stick)
+
+
+def _write(state: NotebookState, *writes: AppendLine | WriteText) -> Outcome:
+    if state.stick:
+        return state, writes
+    return replace(state, waiting=(*state.waiting, *writes)[-MOST_WAITING:]), ()
+
+
+def _line(state: NotebookState, name: str, line: str) -> AppendLine:
+    return AppendLine(f"{state.folder}/{name}", line)
+
+
+def _log(state: NotebookState, event: Event) -> Outcome:
+    line = event_line(event)
+    return (state, ()) if line is None else _write(state, _line(state, "log.jsonl", line))
+
+
+def _harmony(state: NotebookState, event: HarmonyChanged) -> Outcome:
+    span = KeySpan(event.at / RATE, event.harmony.key.text, event.harmony.tuning, event.sounding)
+    keys = state.rehearsal.keys
+    if not keys or replace(keys[-1], start_s=span.start_s) != span:
+        state = replace(state, rehearsal=replace(state.rehearsal, keys=(*keys, span)))
+    return _log(state, event)
+
+
+def _note(state: NotebookState, event: NoteHeld) -> Outcome:
+    keys = state.rehearsal.keys
+    note = HeldNote(
+        start_s=event.start / RATE,
+        end_s=event.at / RATE,
+        degree=event.degree,
+        concert=event.concert,
+        written=event.written,
+        median_cents=event.median_cents,
+        spread_cents=event.spread_cents,
+        beats=event.beats,
+        settled_after_s=event.settled_after,
+        key=keys[-1].key if keys else "",
+    )
+    head = () if state.rehearsal.notes else (_line(state, "notes.csv", header()),)
+    line = _line(state, "notes.csv", note_line(note))
+    state = replace(state, rehearsal=replace(state.rehearsal, notes=(*state.rehearsal.notes, note)))
+    state, logged = _log(state, event)
+    state, written = _write(state, *head, line)
+    return state, logged + written
+
+
+def _take_started(state: NotebookState, event: TakeStarted) -> Outcome:
+    return _log(replace(state, firsts=(*state.firsts, (event.number, event.first))), event)
+
+
+def _take_stopped(state: NotebookState, event: TakeStopped) -> Outcome:
+    first = dict(state.firsts).get(event.number, event.at)
+    file = f"take-{event.number:02d}"
+    take = TakeNote(event.number, f"{file}.flac", first / RATE, event.seconds, event.markers)
+    state = replace(state, rehearsal=replace(state.rehearsal, takes=(*state.rehearsal.takes, take)))
+    state, logged = _log(state, event)
+    chapters = WriteText(f"{state.folder}/{file}.vtt", vtt_text(event.markers, event.seconds))
+    state, written = _write(state, chapters)
+    return state, (*logged, *written, SheetDue(event.at))
+
+
+def _setting(state: NotebookState, event: SettingChanged) -> Outcome:
+    if event.name == "reading":
+        reading = "" if event.value == "concert" else str(event.value)
+        state = replace(state, rehearsal=replace(state.rehearsal, reading=reading))
+    if event.name == "tolerance":
+        state = replace(state, rehearsal=replace(state.rehearsal, tolerance=float(event.value)))
+    return _log(state, event)
+
+
+def _stick(state: NotebookState, event: StickChanged) -> Outcome:
+    state = replace(state, stick=event.present)
+    waiting = state.waiting if event.present else ()
+    if waiting:
+        state = replace(state, waiting=())
+    state, logged = _log(state, event)
+    return state, waiting + logged
+
+
+def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
+    state, logged = _log(state, event)
+    return state, (*logged, SheetDue(event.at))
+
+
+def _sheet(state: NotebookState, event: SheetDue) -> Outcome:
+    rehearsal = replace(state.rehearsal, seconds=event.at / RATE)
+    return _write(state, WriteText(f"{state.folder}/sheet.html", sheet_html(rehearsal)))
+
+
+LOGGED: Final[tuple[Address, ...]] = tuple(kind for kind in WHAT if kind is not Wished)
+"""Wishes are not logged: what follows from them is."""
+
+NOTEBOOK = Part(
+    name=NAME,
+    start=_start,
+    handlers={
+        **dict.fromkeys(LOGGED, _log),
+        HarmonyChanged: _harmony,
+        NoteHeld: _note,
+        TakeStarted: _take_started,
+        TakeStopped: _take_stopped,
+        SettingChanged: _setting,
+        StickChanged: _stick,
+        PowerDown: _power_down,
+        SheetDue: _sheet,
+    },
+)

@@ -1,0 +1,149 @@
+"""The panel: turns what fingers and feet do into wishes, keeps the cursor, and shows lines that pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from firmware.events import (
+    Adjusted,
+    Event,
+    Fault,
+    KeyDown,
+    KeyUp,
+    KnobDown,
+    KnobTurn,
+    KnobUp,
+    LevelRead,
+    Noticed,
+    PedalDown,
+    SettingChanged,
+    StickChanged,
+    SwitchedOn,
+    Tick,
+    Wish,
+    Wished,
+)
+from firmware.messages import line_of
+from firmware.parts.part import Follow, Part, Start, turned
+from firmware.screens import cursor, gestures, meanings
+from firmware.settings import SETTINGS, Values
+from firmware.units import RATE
+
+NAME: Final = "panel"
+MESSAGE_LASTS: Final = 3 * RATE
+CLIP_LASTS: Final = 2 * RATE
+
+Outcome = tuple["PanelState", tuple[Follow, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class PanelState:
+    """Fingers, cursor, the line that passes, and the level of the microphone."""
+
+    values: Values
+    notices: tuple[str, ...] = ()
+    gestures: gestures.GestureState = field(default_factory=gestures.GestureState)
+    cursor: cursor.CursorState = field(default_factory=cursor.CursorState)
+    message: str = ""
+    message_ends: int = 0
+    peak_db: float = -120.0
+    rms_db: float = -120.0
+    clip_ends: int = -1
+
+
+def _start(start: Start) -> PanelState:
+    return PanelState(start.values.owned(NAME), start.notices)
+
+
+def _switched_on(state: PanelState, event: SwitchedOn) -> Outcome:
+    return state, tuple(Noticed(event.at, notice) for notice in state.notices)
+
+
+def _touched(state: PanelState, event: Event) -> Outcome:
+    fingers, done = gestures.step(state.gestures, event)
+    state = replace(state, gestures=fingers)
+    follow: tuple[Follow, ...] = ()
+    for gesture in done:
+        moved, adjusted = cursor.step(state.cursor, gesture)
+        state = replace(state, cursor=moved)
+        follow += adjusted + meanings.events_of(gesture)
+    return state, follow
+
+
+def _tick(state: PanelState, event: Tick) -> Outcome:
+    state, follow = _touched(state, event)
+    moved, _ = cursor.step(state.cursor, event)
+    state = replace(state, cursor=moved)
+    if state.message and event.at >= state.message_ends:
+        state = replace(state, message="")
+    return state, follow
+
+
+def _open_takes(state: PanelState, event: Wished) -> Outcome:
+    return replace(state, cursor=cursor.open_page(state.cursor, "takes", event.at)), ()
+
+
+def _noticed(state: PanelState, event: Noticed) -> Outcome:
+    line = line_of(event.message, dict(event.values))
+    return replace(state, message=line, message_ends=event.at + MESSAGE_LASTS), ()
+
+
+def _fault(state: PanelState, event: Fault) -> Outcome:
+    return state, (Noticed(event.at, event.message),)
+
+
+def _stick(state: PanelState, event: StickChanged) -> Outcome:
+    return state, (Noticed(event.at, event.why or ("stick-in" if event.present else "stick-out")),)
+
+
+def _level(state: PanelState, event: LevelRead) -> Outcome:
+    ends = event.at + CLIP_LASTS if event.clipped else state.clip_ends
+    return replace(state, peak_db=event.peak_db, rms_db=event.rms_db, clip_ends=ends), ()
+
+
+def _adjust(state: PanelState, event: Adjusted) -> Outcome:
+    values, follow = turned(state.values, event)
+    return replace(state, values=values), follow
+
+
+def _reading(state: PanelState, event: SettingChanged) -> Outcome:
+    if event.name != "reading" or event.value == "concert":
+        return state, ()
+    return state, (Noticed(event.at, "reading-on"),)
+
+
+def _show(state: PanelState, at: int) -> dict[str, Any]:
+    return {
+        "page": state.cursor.page,
+        "cursor": state.cursor.field,
+        "message": state.message,
+        "mic_peak_db": state.peak_db,
+        "mic_rms_db": state.rms_db,
+        "clipped": at < state.clip_ends,
+    }
+
+
+PANEL = Part(
+    name=NAME,
+    start=_start,
+    handlers={
+        SwitchedOn: _switched_on,
+        KeyDown: _touched,
+        KeyUp: _touched,
+        KnobTurn: _touched,
+        KnobDown: _touched,
+        KnobUp: _touched,
+        PedalDown: _touched,
+        Tick: _tick,
+        Wish.TAKES_OPEN: _open_takes,
+        Noticed: _noticed,
+        Fault: _fault,
+        StickChanged: _stick,
+        LevelRead: _level,
+        Adjusted: _adjust,
+        SettingChanged: _reading,
+    },
+    fields=frozenset(s.name for s in SETTINGS if s.owner == NAME),
+    show=_show,
+)

@@ -1,0 +1,158 @@
+"""Every setting of the box as one declared table: owner, default, range, unit, help line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from firmware.errors import BadEntryError, OutOfRangeError, UnknownNameError
+from firmware.music.chords import SHAPES
+from firmware.music.keys import TONICS
+from firmware.music.modes import MODES
+from firmware.music.transposition import INSTRUMENTS
+from firmware.music.tunings import TUNINGS
+from firmware.plan.checked_toml import Entry, check
+from firmware.sound.timbres import TIMBRES
+
+Value = str | int | float | bool
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting: a choice if `choices` is filled, else a number from `low` to `high` in steps of `step`."""
+
+    name: str
+    owner: str
+    default: Value
+    help: str
+    choices: tuple[str, ...] = ()
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 1.0
+    unit: str = ""
+
+    @property
+    def allowed(self) -> str:
+        """What is accepted, in words."""
+        if self.choices:
+            return "choose from " + ", ".join(self.choices)
+        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+
+    def accepts(self, value: Value) -> bool:
+        """Whether a value may stand here."""
+        if self.choices:
+            return value in self.choices
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return False
+        if isinstance(self.default, int) and value != int(value):
+            return False
+        return self.low <= value <= self.high
+
+    def clean(self, value: Value) -> Value:
+        """The value in the type of the default; raises OutOfRangeError for one that is not allowed."""
+        if not self.accepts(value):
+            raise OutOfRangeError(self.name, value, self.allowed)
+        return type(self.default)(value)
+
+    def turned(self, value: Value, steps: int) -> Value:
+        """The value some detents further: choices go round, numbers stop at their ends."""
+        if self.choices:
+            return self.choices[(self.choices.index(str(value)) + steps) % len(self.choices)]
+        moved = round(round(float(value) / self.step + steps) * self.step, 6)
+        return type(self.default)(min(max(moved, self.low), self.high))
+
+
+def _names(registry: Iterable[object]) -> tuple[str, ...]:
+    return tuple(str(getattr(entry, "name", entry)) for entry in registry)
+
+
+SETTINGS = (
+    Setting("tonic", "drone", "Bb", "tonic of the drone", choices=tuple(name.plain for name in TONICS)),
+    Setting("mode", "drone", "major", "mode of the key", choices=_names(MODES)),
+    Setting("tuning", "drone", "just", "how the degrees are tuned", choices=_names(TUNINGS)),
+    Setting("compare_with", "drone", "equal", "tuning heard while Compare is down", choices=_names(TUNINGS)),
+    Setting("a4", "drone", 440.0, "pitch standard: A4 (ISO 16 says 440)", low=380.0, high=480.0, step=0.5, unit="Hz"),
+    Setting("shape", "drone", "octaves", "what the drone is made of", choices=_names(SHAPES)),
+    Setting("chord_degree", "drone", 0, "root of the chord, semitones above the tonic", low=0, high=11, unit="st"),
+    Setting("octave", "drone", 2, "octave number of the lowest tonic", low=1, high=5),
+    Setting("octaves", "drone", 2, "how many octaves the drone spans", low=1, high=4),
+    Setting("timbre", "drone", "reed", "sound of the drone", choices=_names(TIMBRES)),
+    Setting("drone_level", "drone", -18.0, "level of the drone", low=-48.0, high=0.0, unit="dB"),
+    Setting("third_level", "drone", -3.0, "third against the root", low=-24.0, high=6.0, unit="dB"),
+    Setting("slope", "drone", -3.0, "level per octave upward", low=-12.0, high=3.0, unit="dB"),
+    Setting("reading", "ear", "concert", "whose written pitch is shown", choices=_names(INSTRUMENTS)),
+    Setting("tolerance", "ear", 5, "how close counts as in tune", low=1, high=25, unit="cents"),
+    Setting("tempo", "pulse", 92.0, "beats per minute", low=20.0, high=300.0, step=1.0, unit="/min"),
+    Setting("beats", "pulse", 4, "beats in a bar", low=1, high=12),
+    Setting("pulse_level", "pulse", -15.0, "level of the click", low=-48.0, high=0.0, unit="dB"),
+    Setting("preroll", "takes", 8, "seconds kept from before a take", low=0, high=30, unit="s"),
+    Setting("mic_gain", "takes", 0.0, "gain on the microphone", low=-24.0, high=24.0, unit="dB"),
+    Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
+    Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """Values of some settings, never changed in place."""
+
+    entries: Mapping[str, Value]
+
+    def text(self, name: str) -> str:
+        """A choice."""
+        return str(self.entries[name])
+
+    def number(self, name: str) -> float:
+        """A number."""
+        return float(self.entries[name])
+
+    def whole(self, name: str) -> int:
+        """A whole number."""
+        return int(self.entries[name])
+
+    def put(self, name: str, value: Value) -> Values:
+        """The same with one value changed; raises for a value that is not allowed."""
+        return Values(MappingProxyType({**self.entries, name: setting_named(name).clean(value)}))
+
+    def owned(self, owner: str) -> Values:
+        """Only the settings of one part."""
+        mine = {s.name: self.entries[s.name] for s in SETTINGS if s.owner == owner}
+        return Values(MappingProxyType(mine))
+
+
+def setting_named(name: str) -> Setting:
+    """The setting of this name; raises UnknownNameError."""
+    for setting in SETTINGS:
+        if setting.name == name:
+            return setting
+    raise UnknownNameError("setting", name, (s.name for s in SETTINGS), "setting-unknown")
+
+
+DEFAULTS = Values(MappingProxyType({s.name: s.default for s in SETTINGS}))
+
+
+def _entry(setting: Setting) -> Entry:
+    if setting.choices:
+        return Entry(setting.name, setting.choices, default=setting.default, help=setting.help)
+    kind = type(setting.default)
+    return Entry(setting.name, kind, setting.low, setting.high, default=setting.default, help=setting.help)
+
+
+ENTRIES = tuple(_entry(s) for s in SETTINGS)
+
+
+def read_settings(text: str, source: str = "settings.toml") -> tuple[Values, tuple[BadEntryError, ...]]:
+    """Settings from a TOML text. A bad entry falls back to its default alone and is reported; nothing is raised."""
+    checked = check(text, source, ENTRIES)
+    return Values(MappingProxyType({**DEFAULTS.entries, **checked.values})), checked.problems
+
+
+def write_settings(values: Values) -> str:
+    """The settings file: a comment with help and range above each entry."""
+    lines = ["# Keelnote settings. A line that the box can't use is reported and its default is taken.", ""]
+    for setting in SETTINGS:
+        lines.append(f"# {setting.help}: {setting.allowed}")
+        lines.append(f"{setting.name} = {json.dumps(values.entries[setting.name], ensure_ascii=False)}")
+    return "\n".join(lines) + "\n"
