@@ -18,7 +18,7 @@ class ToneSound:
 
 @dataclass(frozen=True, slots=True)
 class DroneSound:
-    """The drone: its tones, timbre (a name in `firmware.sound.timbres`), level, and how long it takes to come and go."""
+    """The drone: its tones, timbre (a name in `firmware.sound.timbres`), level, and its time to come and go."""
 
     on: bool = False
     tones: tuple[ToneSound, ...] = ()
