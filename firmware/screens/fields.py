@@ -1,0 +1,160 @@
+"""Every field that the knob can work on: its page, its label, and how its value is written. One row each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from firmware.errors import KeelnoteError
+from firmware.music.chords import shape_named
+from firmware.music.keys import key_of
+from firmware.music.modes import mode_named
+from firmware.music.transposition import instrument_named
+from firmware.music.tunings import tuning_named
+from firmware.screens.view import View
+
+TONIC: Final = "tonic"
+"""The field on which the cursor rests."""
+
+NOTHING: Final = "–"
+"""Stands where there is no value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field: its name (a setting's, or `chosen_take`), page, label, and how the view's value is written."""
+
+    name: str
+    page: str
+    label: str
+    write: Callable[[View], str]
+
+
+def signed(value: float) -> str:
+    """A number as musicians read it: a true minus sign, a plus for what is above, no needless decimals."""
+    text = f"{value:+g}".replace("-", "−")
+    return "0" if value == 0 else text
+
+
+def time_text(seconds: float) -> str:
+    """Minutes and seconds, 1:05."""
+    whole = max(0, int(seconds))
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def with_signs(name: str) -> str:
+    """A pitch name with drawn accidentals: Bb becomes B♭."""
+    return name[:1] + name[1:].replace("b", "♭").replace("#", "♯")
+
+
+def titled(name: str, find: Callable[[str], str]) -> str:
+    """Title of a name from a registry; the name itself if the registry lacks it."""
+    try:
+        return find(name)
+    except KeelnoteError:
+        return name
+
+
+def setting(name: str, write: Callable[[str], str]) -> Callable[[View], str]:
+    """Writes a setting that is a choice."""
+    return lambda view: write(str(view.values[name])) if name in view.values else NOTHING
+
+
+def number(name: str, write: Callable[[float], str]) -> Callable[[View], str]:
+    """Writes a setting that is a number."""
+    return lambda view: write(float(view.values[name])) if name in view.values else NOTHING
+
+
+def decibels(value: float) -> str:
+    """A level."""
+    return f"{signed(value)} dB"
+
+
+def mode_title(name: str) -> str:
+    """Title of a mode."""
+    return titled(name, lambda known: mode_named(known).title)
+
+
+def tuning_title(name: str) -> str:
+    """Title of a tuning."""
+    return titled(name, lambda known: tuning_named(known).title)
+
+
+def shape_title(name: str) -> str:
+    """Title of a drone's shape."""
+    return titled(name, lambda known: shape_named(known).title)
+
+
+def reader(name: str) -> str:
+    """Title of who reads."""
+    return titled(name, lambda known: instrument_named(known).title)
+
+
+def chord_root(view: View) -> str:
+    """Name of the chord's root: E♭ for the fourth degree of B♭ major."""
+    return chord_place(view)[1]
+
+
+def chord_place(view: View) -> tuple[str, str]:
+    """Degree and name of the chord's root."""
+    semitones = int(float(view.values.get("chord_degree", 0)))
+    try:
+        key = key_of(with_signs(view.tonic), str(view.values.get("mode", view.mode)))
+    except KeelnoteError:
+        return str(semitones), view.tonic
+    return key.label(semitones), key.spell(semitones).text
+
+
+def chord_degree(view: View) -> str:
+    """Degree on which the chord stands, with its name: 4 (E♭)."""
+    degree, name = chord_place(view)
+    return f"{degree} ({name})"
+
+
+def chosen_take(view: View) -> str:
+    """The take that Replay plays, with its length and markers."""
+    for take in view.takes:
+        if take.number == view.chosen_take:
+            marks = f", {take.markers} mark{'s' if take.markers != 1 else ''}" if take.markers else ""
+            return f"{take.number} of {len(view.takes)}: {time_text(take.seconds)}{marks}"
+    return "none yet" if not view.takes else NOTHING
+
+
+FIELDS: Final[tuple[Field, ...]] = (
+    Field(TONIC, "key", "tonic", lambda view: view.tonic),
+    Field("mode", "key", "mode", setting("mode", mode_title)),
+    Field("octave", "key", "octave", number("octave", "{:g}".format)),
+    Field("reading", "key", "reads", setting("reading", reader)),
+    Field("shape", "chord", "shape", setting("shape", shape_title)),
+    Field("chord_degree", "chord", "on degree", chord_degree),
+    Field("octaves", "chord", "octaves", number("octaves", "{:g}".format)),
+    Field("third_level", "chord", "third", number("third_level", decibels)),
+    Field("slope", "chord", "slope", number("slope", lambda value: f"{signed(value)} dB an octave")),
+    Field("timbre", "chord", "timbre", setting("timbre", str)),
+    Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
+    Field("tempo", "pulse", "tempo", number("tempo", "{:g}".format)),
+    Field("beats", "pulse", "beats", number("beats", "{:g}".format)),
+    Field("pulse_level", "pulse", "click", number("pulse_level", decibels)),
+    Field("chosen_take", "takes", "take", chosen_take),
+    Field("preroll", "takes", "pre-roll", number("preroll", "{:g} s".format)),
+    Field("mic_gain", "takes", "gain", number("mic_gain", decibels)),
+    Field("a4", "room", "A4", number("a4", "{:.1f}".format)),
+    Field("tuning", "room", "tuning", setting("tuning", tuning_title)),
+    Field("compare_with", "room", "compare", setting("compare_with", tuning_title)),
+    Field("drone_level", "room", "drone", number("drone_level", decibels)),
+    Field("knob_order", "setup", "knob", setting("knob_order", str)),
+    Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
+)
+
+BY_NAME: Final[dict[str, Field]] = {field.name: field for field in FIELDS}
+
+
+def fields_of(page: str) -> tuple[str, ...]:
+    """Names of a page's fields in the order of the cursor."""
+    return tuple(field.name for field in FIELDS if field.page == page)
+
+
+def written(view: View, name: str) -> str:
+    """A field's value as the screen shows it."""
+    return BY_NAME[name].write(view)

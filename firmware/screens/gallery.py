@@ -1,0 +1,111 @@
+"""One invented view for each page and state: the pictures of the documents and of the golden files are drawn from these."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Final
+
+from firmware.screens.view import HeardNote, Rung, TakeLine, TrailPoint, View
+
+_VALUES: Final = {
+    "tonic": "Bb",
+    "mode": "major",
+    "tuning": "just",
+    "compare_with": "equal",
+    "a4": 440.0,
+    "shape": "triad",
+    "chord_degree": 0,
+    "octave": 2,
+    "octaves": 2,
+    "timbre": "reed",
+    "drone_level": -18.0,
+    "third_level": -3.0,
+    "slope": -3.0,
+    "reading": "concert",
+    "tolerance": 5,
+    "tempo": 92.0,
+    "beats": 4,
+    "pulse_level": -15.0,
+    "preroll": 8,
+    "mic_gain": 6.0,
+    "knob_order": "fifths",
+    "brightness": 3,
+}
+
+_TRIAD: Final = (
+    Rung("1", "B♭2", 0.0, 0.0, 1.0),
+    Rung("3", "D3", 386.31, 400.0, 0.7),
+    Rung("5", "F3", 701.96, 700.0, 0.9),
+)
+
+
+def _settling(start: float, end: float, target: float) -> tuple[TrailPoint, ...]:
+    """A player who comes in off pitch and settles, with a little life in the tone; oldest first."""
+    points = []
+    for step in range(80):
+        age = 3.8 - step * 0.0475
+        gone = (3.8 - age) / 3.8
+        off = end + (start - end) * math.exp(-4.0 * gone) + 1.2 * math.sin(step * 0.9)
+        points.append(TrailPoint(age, target + off))
+    return tuple(points)
+
+
+_QUIET: Final = View(values=_VALUES, stick=True, free_minutes=412)
+_SOUNDING: Final = replace(_QUIET, drone_on=True, rungs=_TRIAD, chord=("B♭2", "D3", "F3", "B♭3", "D4", "F4"))
+_WATCHING: Final = replace(_SOUNDING, page="ear", ear="watch")
+_SHARP_THIRD: Final = replace(
+    _WATCHING,
+    trail=_settling(30.0, 9.0, 386.31),
+    heard=HeardNote("D4", "E4", "3", 9.0, 3.1, 395.3),
+)
+_CLARINET: Final = {"badge": "in B♭", "values": {**_VALUES, "reading": "clarinet"}}
+_TAKES: Final = (TakeLine(1, 83.0, 2), TakeLine(2, 245.0, 0), TakeLine(3, 31.0, 1))
+_RECORDED: Final = replace(
+    _QUIET, page="takes", cursor="chosen_take", takes=_TAKES, chosen_take=3, mic_peak_db=-12.0, mic_rms_db=-24.0
+)
+_BEATING: Final = replace(_QUIET, page="pulse", cursor="tempo", pulse_on=True, bar=12, beat=3)
+
+GALLERY: Final[tuple[tuple[str, View], ...]] = (
+    ("key-silent", _QUIET),
+    ("key-drone", _SOUNDING),
+    ("key-comparing", replace(_SOUNDING, comparing="equal")),
+    ("key-badge", replace(_SOUNDING, **_CLARINET)),  # type: ignore[arg-type]  # mypy can't see the keys of a dict
+    ("key-mode", replace(_QUIET, cursor="mode", tonic="F♯", mode="harmonic minor",
+                         values={**_VALUES, "tonic": "F#", "mode": "harmonic-minor"})),
+    ("key-reading", replace(_SOUNDING, cursor="reading", **_CLARINET)),  # type: ignore[arg-type]  # the same
+    ("key-plan", replace(_SOUNDING, plan_title="Chorale", plan_step=2, plan_steps=5)),
+    ("key-taking", replace(_SOUNDING, taking=True, take_number=3, take_seconds=14.0)),
+    ("key-message", replace(_SOUNDING, message="Take 3 runs, from 8 s ago")),
+    ("key-long-message", replace(_QUIET, message="Stick full. Take 12 is closed and safe.")),
+    ("chord-silent", replace(_QUIET, page="chord", chord=("B♭2", "D3", "F3"),
+                             rungs=tuple(replace(rung, sounding=False) for rung in _TRIAD))),
+    ("chord-drone", replace(_SOUNDING, page="chord")),
+    ("chord-shape", replace(_SOUNDING, page="chord", cursor="shape")),
+    ("chord-fourth", replace(_SOUNDING, page="chord", cursor="chord_degree", values={**_VALUES, "chord_degree": 5},
+                             chord=("E♭3", "G3", "B♭3"), rungs=(Rung("1", "B♭2", 0.0, 0.0, 0.9),
+                             Rung("4", "E♭3", 498.04, 500.0, 1.0), Rung("6", "G3", 884.36, 900.0, 0.7)))),
+    ("ear-off", replace(_QUIET, page="ear", rungs=tuple(replace(rung, sounding=False) for rung in _TRIAD))),
+    ("ear-listening", replace(_WATCHING, silence="silence")),
+    ("ear-left-off", replace(_WATCHING, silence="silence",
+                             trail=tuple(p for p in _settling(-40.0, -6.0, 701.96) if p.age > 1.0))),
+    ("ear-near", _SHARP_THIRD),
+    ("ear-badge", replace(_SHARP_THIRD, **_CLARINET)),  # type: ignore[arg-type]  # the same
+    ("ear-flat", replace(_QUIET, page="ear", cursor="tolerance", ear="watch", trail=_settling(-38.0, -14.0, 701.96),
+                         heard=HeardNote("F4", "G4", "5", -14.0, None, 687.96))),
+    ("pulse-off", replace(_QUIET, page="pulse")),
+    ("pulse-beat", _BEATING),
+    ("pulse-first", replace(_BEATING, cursor="beats", beat=1, bar=13)),
+    ("takes-none", replace(_QUIET, page="takes", stick=False)),
+    ("takes-list", _RECORDED),
+    ("takes-taking", replace(_RECORDED, cursor="mic_gain", taking=True, take_number=4, take_seconds=72.0, markers=1,
+                             mic_peak_db=0.0, mic_rms_db=-14.0, clipped=True)),
+    ("takes-replay", replace(_RECORDED, replaying=3, replay_seconds=12.0)),
+    ("room", replace(_QUIET, page="room")),
+    ("room-standard", replace(_QUIET, page="room", cursor="a4", values={**_VALUES, "a4": 442.5})),
+    ("room-tuning", replace(_SOUNDING, page="room", cursor="tuning",
+                            values={**_VALUES, "tuning": "werckmeister-3"})),
+    ("setup", replace(_QUIET, page="setup", cursor="knob_order")),
+    ("setup-no-stick", replace(_QUIET, page="setup", stick=False)),
+)  # fmt: skip
+"""Name of the picture, and its view."""
