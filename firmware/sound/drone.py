@@ -91,8 +91,8 @@ class Voices:
 
     def __init__(self, rate: int) -> None:
         self.rate = rate
-        self.timbres: list[str] = []
         self.hz = np.zeros(0)
+        self.kind = np.zeros(0, dtype=np.int64)
         self.cycle = np.zeros(0)
         self.origin = np.zeros(0, dtype=np.int64)
         self.partials = np.zeros((0, PARTIALS), dtype=np.complex128)
@@ -101,24 +101,25 @@ class Voices:
         self._stack: tuple[NDArray[np.bool_], Stack] | None = None
 
     def __len__(self) -> int:
-        return len(self.timbres)
+        return len(self.hz)
 
     def cycles(self, position: int) -> Floats:
         """Phase of each fundamental in cycles, shape (voices,)."""
         return np.asarray(self.cycle + self.hz * (position - self.origin) / self.rate)
 
-    def find(self, hz: float, timbre: str) -> int | None:
-        """Number of the voice of this pitch and timbre."""
-        for number in np.flatnonzero(np.abs(self.hz - hz) <= SAME_PITCH * hz):
-            if self.timbres[number] == timbre:
-                return int(number)
-        return None
+    def find(self, hz: Floats, timbre: Timbre) -> NDArray[np.int64]:
+        """Numbers of the voices of these pitches and this timbre, -1 where there is none."""
+        if not len(self):
+            return np.full(len(hz), -1)
+        distance = np.abs(self.hz[None, :] / hz[:, None] - 1.0) + np.where(self.kind == kind_of(timbre), 0.0, 1.0)
+        nearest = np.argmin(distance, axis=1)
+        return np.where(distance[np.arange(len(hz)), nearest] <= SAME_PITCH, nearest, -1)
 
     def add(self, hz: Floats, timbre: Timbre, phase: tuple[Floats, NDArray[np.int64]]) -> None:
         """Add silent voices; `phase` holds their cycles and the samples at which these hold."""
         partial_hz = hz[:, None] * np.arange(1, PARTIALS + 1)
         partials = timbre.amplitudes(hz, self.rate) * np.exp(2j * np.pi * spread_cycles(partial_hz))
-        self.timbres += [timbre.name] * len(hz)
+        self.kind = np.concatenate([self.kind, np.full(len(hz), kind_of(timbre))])
         self.hz = np.concatenate([self.hz, hz])
         self.cycle = np.concatenate([self.cycle, phase[0]])
         self.origin = np.concatenate([self.origin, phase[1]])
@@ -133,9 +134,8 @@ class Voices:
         if not gone.any():
             return
         stay = np.flatnonzero(~gone)
-        self.timbres = [self.timbres[number] for number in stay]
-        self.hz, self.cycle, self.origin = self.hz[stay], self.cycle[stay], self.origin[stay]
-        self.partials = self.partials[stay]
+        self.hz, self.kind, self.partials = self.hz[stay], self.kind[stay], self.partials[stay]
+        self.cycle, self.origin = self.cycle[stay], self.origin[stay]
         self.gains.keep(stay)
         self.tables = self.tables.kept(stay)
         self._stack = None
@@ -150,7 +150,7 @@ class Voices:
         if moving.any():
             which = np.flatnonzero(moving)
             tones = each(self.tables.kept(which), states[which], count)
-            result += np.einsum("vn,vn->n", tones, self.gains.over(which, position, count).astype(np.float32))
+            result += self.gains.mixed(tones, which, position)
         return result
 
     def _steady(self, moving: NDArray[np.bool_]) -> Stack:
@@ -213,16 +213,14 @@ class Drone:
     def _aim(self, gains: dict[float, float], timbre: Timbre, position: int, length: int) -> None:
         voices = self._voices
         voices.drop_silent(position)
-        found = {hz: voices.find(hz, timbre.name) for hz in gains}
-        leaving = np.array([number not in found.values() for number in range(len(voices))], dtype=bool)
-        new = np.array([hz for hz, number in found.items() if number is None])
-        target = np.zeros(len(voices) + len(new))
-        for hz, number in found.items():
-            if number is not None:
-                target[number] = gains[hz]
-        target[len(voices) :] = [gains[hz] for hz in new]
-        if len(new):
-            voices.add(new, timbre, self._phases(new, leaving, position))
+        hz, gain = np.array(list(gains)), np.array(list(gains.values()))
+        found = voices.find(hz, timbre)
+        target = np.zeros(len(voices))
+        target[found[found >= 0]] = gain[found >= 0]
+        if (found < 0).any():
+            new = hz[found < 0]
+            voices.add(new, timbre, self._phases(new, target == 0.0, position))
+            target = np.concatenate([target, gain[found < 0]])
         voices.gains.aim(target, position, length)
 
     def _phases(self, new: Floats, leaving: NDArray[np.bool_], position: int) -> tuple[Floats, NDArray[np.int64]]:
@@ -231,15 +229,18 @@ class Drone:
         donors = np.flatnonzero(leaving & (self._voices.gains.target > 0.0))
         if not len(donors):
             return cycle, origin
-        now = self._voices.cycles(position)
-        for number, hz in enumerate(new):
-            distance = np.abs(np.log(self._voices.hz[donors] / hz))
-            donor = donors[np.argmin(distance)]
-            if distance.min() <= SAME_PITCH:
-                cycle[number], origin[number] = self._voices.cycle[donor], self._voices.origin[donor]
-            elif distance.min() <= math.log(NEAR):
-                cycle[number], origin[number] = now[donor], position
-        return cycle, origin
+        voices = self._voices
+        distance = np.abs(np.log(voices.hz[donors] / new[:, None]))
+        donor, distance = donors[np.argmin(distance, axis=1)], distance.min(axis=1)
+        cycle = np.where(distance <= math.log(NEAR), voices.cycles(position)[donor], cycle)
+        origin = np.where(distance <= math.log(NEAR), position, origin)
+        same = distance <= SAME_PITCH
+        return np.where(same, voices.cycle[donor], cycle), np.where(same, voices.origin[donor], origin)
+
+
+def kind_of(timbre: Timbre) -> int:
+    """Place of a timbre in the table."""
+    return TIMBRES.index(timbre)
 
 
 def _timbre(name: str) -> Timbre:

@@ -85,8 +85,9 @@ class Engine:
         return self._replay.feed(token, samples, last=last)
 
     def replay_wants(self) -> int:
-        """Samples that `feed` would accept now for the replay being fed."""
-        return self._replay.room()
+        """Samples that `feed` has room for; `feed` has the last word, and says how many it took."""
+        replay = self.sound.replay
+        return self._replay.room(replay.token if replay.on else None)
 
     def replay_done(self, token: int) -> bool:
         """Whether the replay `token` has been heard to its end."""

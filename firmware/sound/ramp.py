@@ -41,6 +41,20 @@ def plan(value: Floats, slope: Floats, bend: Floats, target: Floats) -> Floats:
     )
 
 
+def polynomial(curve: NDArray[np.floating], time: Floats) -> Floats:
+    """Value of a polynomial of fifth order (lowest order first, along the first axis) at some times."""
+    result = curve[5] * time
+    for order in (4, 3, 2, 1):
+        result += curve[order]
+        result *= time
+    return np.asarray(result + curve[0])
+
+
+def _times(position: int, count: int, start: int, length: int) -> Floats:
+    """Normalised times of `count` samples from `position` on: 1 from the end of the ramp on."""
+    return np.asarray(np.minimum(np.arange(position - start, position - start + count) / length, 1.0))
+
+
 class Ramps:
     """Many gains, each at rest or under way to its target.
 
@@ -79,17 +93,36 @@ class Ramps:
         self._end = np.where(changed, position + length, self._end)
         self.target = np.array(target, dtype=np.float64)
 
-    def over(self, which: NDArray[np.intp], position: int, count: int) -> Floats:
-        """Gains number `which` at `count` samples from `position` on, shape (len(which), count)."""
-        time = np.arange(position, position + count) - self._start[which, None]
-        time = np.minimum(time / self._length[which, None], 1.0)
-        curve = self._curve[:, which, None]
-        result = curve[5] * time
-        for order in (4, 3, 2, 1):
-            result += curve[order]
-            result *= time
-        result += curve[0]
-        return np.asarray(result)
+    def mixed(self, sounds: NDArray[np.float32], which: NDArray[np.intp], position: int) -> NDArray[np.float32]:
+        """Sum of sounds, each times its gain.
+
+        Gains that were aimed together share their time, so that their polynomials are summed before they are evaluated.
+
+        Parameters
+        ----------
+        sounds : array of shape (len(which), n), float32
+            Samples from `position` on.
+        which : array of int
+            Number of the gain of each sound.
+        position : int
+            Sample at which they begin.
+
+        Returns
+        -------
+        array of shape (n,), float32
+        """
+        total = np.zeros(sounds.shape[1])
+        begun = self._start[which] * 2**24 + self._length[which]  # one number for both; no ramp is 2^24 samples long
+        for key in np.unique(begun):
+            group = np.flatnonzero(begun == key)
+            curve = self._curve[:, which[group]].astype(np.float32) @ sounds[group]
+            first = which[group[0]]
+            total += polynomial(curve, _times(position, sounds.shape[1], self._start[first], self._length[first]))
+        return total.astype(np.float32)
+
+    def curve(self, position: int, count: int) -> Floats:
+        """The first gain at `count` samples from `position` on."""
+        return polynomial(self._curve[:, 0], _times(position, count, self._start[0], self._length[0]))
 
     def keep(self, which: NDArray[np.intp]) -> None:
         """Forget all gains but these."""
@@ -111,7 +144,7 @@ class Ramps:
         moving = self.moving(position)
         time = np.where(moving, (position - self._start) / self._length, 1.0)
         c = self._curve
-        value = c[0] + time * (c[1] + time * (c[2] + time * (c[3] + time * (c[4] + time * c[5]))))
+        value = polynomial(c, time)
         slope = c[1] + time * (2 * c[2] + time * (3 * c[3] + time * (4 * c[4] + time * 5 * c[5])))
         bend = 2 * c[2] + time * (6 * c[3] + time * (12 * c[4] + time * 20 * c[5]))
         length = self._length
@@ -153,6 +186,6 @@ class Fader:
     def apply(self, samples: NDArray[np.float32], position: int) -> None:
         """Multiply samples, the first of which is at `position`, in place."""
         if self.moving(position):
-            samples *= self._ramps.over(np.array([0]), position, len(samples))[0].astype(np.float32)
+            samples *= self._ramps.curve(position, len(samples)).astype(np.float32)
         elif self._target != 1.0:
             samples *= np.float32(self._target)

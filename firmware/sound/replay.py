@@ -151,10 +151,15 @@ class Replay:
             store = self._store = Store(token, self._size)
         return store.put(np.asarray(samples, dtype=np.float32).reshape(-1), last=last)
 
-    def room(self) -> int:
-        """Samples that a feed would accept now."""
+    def room(self, token: int | None) -> int:
+        """Samples that a feed would accept, `token` being the replay that is to sound (None: none).
+
+        A store that has ended, or that nobody wants to hear, makes room for the replay that comes next.
+        """
         store = self._store
-        return self._size if store is None else store.room()
+        if store is None or store.ended or store.token != token:
+            return self._size
+        return store.room()
 
     def done(self, token: int) -> bool:
         """Whether the replay `token` has been played to its end."""
