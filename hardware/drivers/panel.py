@@ -106,10 +106,15 @@ class GpioPanel:
             device = opened.enter_context(DigitalInputDevice(line.pin, pull_up=True, pin_factory=factory))
             rest = line.learns and device.is_active
             contact = settler.add(line.settle, line.down, line.up, closed=device.is_active != rest)
-            device.when_activated = partial(settler.edge, contact, closed=not rest)
-            device.when_deactivated = partial(settler.edge, contact, closed=rest)
+            device.when_activated = _telling(settler, contact, closed=not rest)
+            device.when_deactivated = _telling(settler, contact, closed=rest)
             settler.edge(contact, closed=device.is_active != rest)  # it may have moved before we listened
         knob = self._board.knob
         encoder = opened.enter_context(RotaryEncoder(knob.a, knob.b, max_steps=0, pin_factory=factory))
-        encoder.when_rotated_clockwise = partial(settler.event, partial(KnobTurn, steps=1))
-        encoder.when_rotated_counter_clockwise = partial(settler.event, partial(KnobTurn, steps=-1))
+        encoder.when_rotated_clockwise = lambda: settler.event(partial(KnobTurn, steps=1))
+        encoder.when_rotated_counter_clockwise = lambda: settler.event(partial(KnobTurn, steps=-1))
+
+
+def _telling(settler: Settler, contact: int, *, closed: bool) -> Callable[[], None]:
+    # gpiozero refuses a partial with keywords as a handler.
+    return lambda: settler.edge(contact, closed=closed)

@@ -36,6 +36,8 @@ class Settler:
         self._down: set[int] = set()
         self._ready: deque[Event] = deque(maxlen=MOST_WAITING)
         self._latest = 0
+        self.lost = 0
+        """Turns dropped because too many waited."""
         self._ended = False
         self._changed = threading.Condition()
         self._thread = threading.Thread(target=self._run, name="panel", daemon=True)
@@ -61,6 +63,7 @@ class Settler:
     def event(self, make: Callable[[int], Event]) -> None:
         """Post an event that needs no settling; may be called from any thread."""
         with self._changed:
+            self.lost += len(self._ready) == MOST_WAITING
             self._ready.append(make(self._now()))
             self._changed.notify()
 

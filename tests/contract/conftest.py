@@ -1,0 +1,156 @@
+"""Hands on a panel: the simulated one by its calls, the real driver by the levels of mock pins that bounce."""
+
+from __future__ import annotations
+
+import itertools
+import queue
+import time
+from collections.abc import Iterator
+
+import pytest
+from gpiozero.pins.mock import MockFactory, MockPin
+
+from firmware.events import Event, PanelKey, Pedal
+from hardware.board.table import Board, own_board
+from hardware.drivers.panel import GpioPanel
+from hardware.simulated.panel import SimulatedPanel
+
+
+class BouncingPin(MockPin):
+    """A mock pin whose contact opens and closes a few times more after each change; some of it a little later."""
+
+    bounces = 3
+    pause = 0.0004
+
+    def drive_low(self) -> None:
+        self._bounce_to(MockPin.drive_low, MockPin.drive_high)
+
+    def drive_high(self) -> None:
+        self._bounce_to(MockPin.drive_high, MockPin.drive_low)
+
+    def _bounce_to(self, there: object, back: object) -> None:
+        there(self)
+        if self._when_changed is None:  # nobody listens yet: the pull-up of a new pin
+            return
+        for number in range(self.bounces):
+            if number == 1:
+                time.sleep(self.pause)
+            back(self)
+            there(self)
+
+
+class Hands:
+    """What a person does to a panel, and what the panel posts."""
+
+    def __init__(self, panel: SimulatedPanel | GpioPanel) -> None:
+        self.panel = panel
+        self.posted: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        self._count = itertools.count(1000, 10)
+
+    def start(self) -> None:
+        self.panel.start(self.posted.put, lambda: next(self._count))
+
+    def events(self, count: int) -> list[Event]:
+        """The next events; fewer if no more come."""
+        found = []
+        try:
+            while len(found) < count:
+                found.append(self.posted.get(timeout=2.0))
+        except queue.Empty:
+            pass
+        return found
+
+    def nothing_more(self) -> bool:
+        """Whether nothing comes for longer than any contact takes to settle."""
+        try:
+            self.posted.get(timeout=0.03)
+        except queue.Empty:
+            return True
+        return False
+
+
+class SimulatedHands(Hands):
+    """Hands on the simulated panel."""
+
+    def __init__(self) -> None:
+        self.simulated = SimulatedPanel()
+        super().__init__(self.simulated)
+
+    def press(self, key: PanelKey) -> None:
+        self.simulated.press(key)
+
+    def release(self, key: PanelKey) -> None:
+        self.simulated.release(key)
+
+    def turn(self, steps: int) -> None:
+        self.simulated.turn(steps)
+
+    def knob_down(self) -> None:
+        self.simulated.knob_down()
+
+    def knob_up(self) -> None:
+        self.simulated.knob_up()
+
+    def pedal_down(self, pedal: Pedal) -> None:
+        self.simulated.pedal_down(pedal)
+
+    def pedal_up(self, pedal: Pedal) -> None:
+        self.simulated.pedal_up(pedal)
+
+
+class PinHands(Hands):
+    """Hands on the contacts of the real driver."""
+
+    def __init__(self, pin_class: type[MockPin] = MockPin) -> None:
+        self.factory = MockFactory(pin_class=pin_class)
+        self.board: Board = own_board()
+        super().__init__(GpioPanel(self.board, factory=lambda: self.factory))
+
+    def close(self, pin: int) -> None:
+        self.factory.pin(pin).drive_low()
+
+    def open(self, pin: int) -> None:
+        self.factory.pin(pin).drive_high()
+
+    def press(self, key: PanelKey) -> None:
+        self.close(dict(self.board.keys.pins)[key])
+
+    def release(self, key: PanelKey) -> None:
+        self.open(dict(self.board.keys.pins)[key])
+
+    def turn(self, steps: int) -> None:
+        # Clockwise, track a leads track b by a quarter of a cycle: the usual sense of an incremental encoder.
+        knob = self.board.knob
+        lead, lag = (knob.a, knob.b) if steps > 0 else (knob.b, knob.a)
+        for _ in range(abs(steps)):
+            self.close(lead)
+            self.close(lag)
+            self.open(lead)
+            self.open(lag)
+
+    def knob_down(self) -> None:
+        self.close(self.board.knob.push)
+
+    def knob_up(self) -> None:
+        self.open(self.board.knob.push)
+
+    def pedal_down(self, pedal: Pedal) -> None:
+        self.close(dict(self.board.pedals.pins)[pedal])
+
+    def pedal_up(self, pedal: Pedal) -> None:
+        self.open(dict(self.board.pedals.pins)[pedal])
+
+
+MAKERS = {
+    "simulated": SimulatedHands,
+    "pins": PinHands,
+    "bouncing pins": lambda: PinHands(BouncingPin),
+}
+
+
+@pytest.fixture(params=MAKERS)
+def hands(request: pytest.FixtureRequest) -> Iterator[Hands]:
+    """Hands on each kind of panel in turn; the panel is not started."""
+    made = MAKERS[request.param]()
+    yield made
+    made.panel.stop()
