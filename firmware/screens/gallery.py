@@ -1,4 +1,4 @@
-"""One invented view for each page and state: the pictures of the documents and of the golden files are drawn from these."""
+"""One invented view for each page and state, from which the pictures of the documents and the golden files are drawn."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from firmware.screens.view import HeardNote, Rung, TakeLine, TrailPoint, View
+from firmware.screens.view import HeardNote, Rung, Setting, TakeLine, TrailPoint, View
 
-_VALUES: Final = {
+_VALUES: Final[dict[str, Setting]] = {
     "tonic": "Bb",
     "mode": "major",
     "tuning": "just",
@@ -59,7 +59,12 @@ _SHARP_THIRD: Final = replace(
     trail=_settling(30.0, 9.0, 386.31),
     heard=HeardNote("D4", "E4", "3", 9.0, 3.1, 395.3),
 )
-_CLARINET: Final = {"badge": "in B♭", "values": {**_VALUES, "reading": "clarinet"}}
+
+
+def _for_clarinets(view: View) -> View:
+    return replace(view, badge="in B♭", values={**_VALUES, "reading": "clarinet"})
+
+
 _TAKES: Final = (TakeLine(1, 83.0, 2), TakeLine(2, 245.0, 0), TakeLine(3, 31.0, 1))
 _RECORDED: Final = replace(
     _QUIET, page="takes", cursor="chosen_take", takes=_TAKES, chosen_take=3, mic_peak_db=-12.0, mic_rms_db=-24.0
@@ -70,10 +75,10 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("key-silent", _QUIET),
     ("key-drone", _SOUNDING),
     ("key-comparing", replace(_SOUNDING, comparing="equal")),
-    ("key-badge", replace(_SOUNDING, **_CLARINET)),  # type: ignore[arg-type]  # mypy can't see the keys of a dict
+    ("key-badge", _for_clarinets(_SOUNDING)),
     ("key-mode", replace(_QUIET, cursor="mode", tonic="F♯", mode="harmonic minor",
                          values={**_VALUES, "tonic": "F#", "mode": "harmonic-minor"})),
-    ("key-reading", replace(_SOUNDING, cursor="reading", **_CLARINET)),  # type: ignore[arg-type]  # the same
+    ("key-reading", _for_clarinets(replace(_SOUNDING, cursor="reading"))),
     ("key-plan", replace(_SOUNDING, plan_title="Chorale", plan_step=2, plan_steps=5)),
     ("key-taking", replace(_SOUNDING, taking=True, take_number=3, take_seconds=14.0)),
     ("key-message", replace(_SOUNDING, message="Take 3 runs, from 8 s ago")),
@@ -90,7 +95,7 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("ear-left-off", replace(_WATCHING, silence="silence",
                              trail=tuple(p for p in _settling(-40.0, -6.0, 701.96) if p.age > 1.0))),
     ("ear-near", _SHARP_THIRD),
-    ("ear-badge", replace(_SHARP_THIRD, **_CLARINET)),  # type: ignore[arg-type]  # the same
+    ("ear-badge", _for_clarinets(_SHARP_THIRD)),
     ("ear-flat", replace(_QUIET, page="ear", cursor="tolerance", ear="watch", trail=_settling(-38.0, -14.0, 701.96),
                          heard=HeardNote("F4", "G4", "5", -14.0, None, 687.96))),
     ("pulse-off", replace(_QUIET, page="pulse")),

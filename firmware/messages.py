@@ -1,0 +1,224 @@
+"""Every line that the screen may show in its message strip, with the whole sentence that goes into report.txt."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+MORE: Final = "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message.
+
+    Parameters
+    ----------
+    code : str
+        Its name in events and errors.
+    line : str
+        What the strip shows; {gaps} are filled with values.
+    bare : str
+        What it shows when a gap has no value; the same as `line` when there are no gaps.
+    sentence : str
+        The whole of it for report.txt, without gaps; details are written beside it.
+    widest : tuple of (str, str)
+        For every gap the widest value that is shown whole; a longer one is cut to as many characters.
+    """
+
+    code: str
+    line: str
+    sentence: str
+    bare: str = ""
+    widest: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def gaps(self) -> tuple[str, ...]:
+        """Names of the gaps in the line."""
+        return tuple(name for _, name, _, _ in string.Formatter().parse(self.line) if name)
+
+
+_TAKE: Final = (("number", "999"),)
+_THING: Final = (("thing", "compare_with, line 888"), ("value", "meantonemeantone"))
+
+MESSAGES: Final[tuple[Message, ...]] = (
+    # what was asked for can't be done
+    Message(
+        "error",
+        "{thing} {value} refused",
+        "Something was not accepted; the details say what, and what is allowed.",
+        bare="Failed: see report.txt",
+        widest=_THING,
+    ),
+    Message(
+        "unknown-name",
+        "Unknown {thing}: {value}",
+        "A name is in none of the tables; the details list the names that there are.",
+        bare="Unknown name: see report.txt",
+        widest=_THING,
+    ),
+    Message(
+        "out-of-range",
+        "{thing} {value} is out of range",
+        "A number lies outside its range; the details give the range.",
+        bare="Out of range: see report.txt",
+        widest=_THING,
+    ),
+    Message(
+        "bad-file",
+        "Can't use {thing}",
+        "A file can't be used as what it was offered for; the details say why.",
+        bare="Bad file: see report.txt",
+        widest=(("thing", "rehearsals/0042 2026-11-25"),),
+    ),
+    Message(
+        "bad-entry",
+        "Can't use {thing}",
+        "An entry of a text file can't be used; the details give its line, its key and what is allowed.",
+        bare="Bad entry: see report.txt",
+        widest=(("thing", "settings.toml, line 888: brightness"),),
+    ),
+    Message("device", "A device fails: see report.txt", "A device is missing, was pulled out or refuses."),
+    # the stick
+    Message("stick-in", "Stick is ready", "A USB stick was put in and can be written to."),
+    Message(
+        "stick-out",
+        "Stick is out",
+        "There is no USB stick. What was written before it left is safe up to the last second.",
+    ),
+    Message("stick-missing", "No stick: put one in", "A take needs a USB stick, and there is none."),
+    Message(
+        "stick-full", "Stick is full", "The USB stick is full. Put in one with more room, or delete old rehearsals."
+    ),
+    Message(
+        "stick-read-only",
+        "Stick is locked",
+        "The USB stick can't be written to. Slide its lock to open, or put in another one.",
+    ),
+    Message(
+        "stick-error", "Stick refuses: try another", "The USB stick refuses to be read or written. Put in another one."
+    ),
+    Message(
+        "stick-slow",
+        "Stick is slow, still writing",
+        "The USB stick takes longer than the sound lasts; what waits is kept in memory for a while.",
+    ),
+    # takes
+    Message(
+        "take-started",
+        "Take {number} runs",
+        "A take was started; it begins with the pre-roll.",
+        bare="Take runs",
+        widest=_TAKE,
+    ),
+    Message(
+        "take-saved",
+        "Take {number} is safe",
+        "A take is closed and safe on the stick.",
+        bare="Take is safe",
+        widest=_TAKE,
+    ),
+    Message(
+        "take-late",
+        "Take {number} misses its start",
+        "The beginning of a take was no longer in memory; the details say how much is missing.",
+        bare="Take misses its start",
+        widest=_TAKE,
+    ),
+    Message(
+        "take-lost", "Take lost sound: see report", "A part of a take could not be written; the details say how much."
+    ),
+    Message("marker", "Marker {number}", "A marker was dropped in the take.", bare="Marker", widest=_TAKE),
+    Message("no-take", "No take runs", "A marker needs a take that runs."),
+    Message("nothing-to-replay", "No take to replay yet", "There is no take to replay yet in this rehearsal."),
+    Message("replay-failed", "Can't replay this take", "The file of the take can't be read; the details say why."),
+    # ear
+    Message("nothing-to-catch", "No clear tone to catch", "The ear hears no steady tone that could be the tonic."),
+    Message(
+        "caught",
+        "Caught {tonic} {mode}",
+        "The tonic was taken from the room.",
+        bare="Caught the tonic",
+        widest=(("tonic", "G♯"), ("mode", "harmonic minor")),
+    ),
+    Message(
+        "reading-on",
+        "Written pitch is shown",
+        "The screen shows written pitch for a transposing part until the reading is concert pitch again.",
+    ),
+    # plan, pulse, settings
+    Message(
+        "plan-bad",
+        "Plan has errors: see report",
+        "The plan can't be used as it stands; the details give line, key and what is allowed.",
+    ),
+    Message("plan-none", "No plan on the stick", "The pedal steps through a plan, and there is none."),
+    Message("plan-end", "The plan is at its end", "The last step of the plan has begun."),
+    Message(
+        "plan-step",
+        "{title}",
+        "The plan went on to its next step.",
+        bare="Next step",
+        widest=(("title", "Warm-up on the open fifth, then chorale no. 3"),),
+    ),
+    Message(
+        "tempo-set",
+        "Tempo {tempo}",
+        "The tempo was tapped.",
+        bare="Tempo is set",
+        widest=(("tempo", "188.888"),),
+    ),
+    Message(
+        "setting-bad",
+        "A setting was refused",
+        "A setting has a value that is not allowed; its default is used. The details name it.",
+    ),
+    Message(
+        "setting-unknown",
+        "Unknown setting: see report",
+        "The settings file has an entry that the box does not know. The details name it.",
+    ),
+    Message("settings-kept", "Settings are kept", "The settings were saved."),
+    # sound
+    Message(
+        "no-sound-card", "No sound card", "There is no sound card, so nothing sounds and nothing is heard. Plug one in."
+    ),
+    Message(
+        "sound-lost",
+        "Sound card is gone",
+        "The sound card was pulled out or stopped. The box looks for it again by itself.",
+    ),
+    Message("sound-back", "Sound is back", "The sound card is back."),
+    Message(
+        "sound-late",
+        "Sound came late",
+        "The box was too slow for a moment; the details count the blocks that were lost.",
+    ),
+    Message("clipping", "Microphone clips: less gain", "The microphone signal touches full scale; turn its gain down."),
+)
+
+BY_CODE: Final[dict[str, Message]] = {message.code: message for message in MESSAGES}
+
+
+def line_of(code: str, values: Mapping[str, str] | None = None) -> str:
+    """The strip's line for a code; never fails: an unknown code is shown as the general error."""
+    message = BY_CODE.get(code, BY_CODE["error"])
+    given = values or {}
+    if not all(given.get(gap) for gap in message.gaps):
+        return message.bare or message.line
+    return message.line.format_map({gap: shortened(given[gap], wide) for gap, wide in message.widest})
+
+
+def sentence_of(code: str, details: str = "") -> str:
+    """The sentence for report.txt, with details behind it; an unknown code is named."""
+    message = BY_CODE.get(code)
+    text = message.sentence if message is not None else f"Something happened that has no name here ({code})."
+    return f"{text} {details}".rstrip()
+
+
+def shortened(value: str, widest: str) -> str:
+    """A value on one line, cut to as many characters as the widest one has."""
+    whole = " ".join(value.split())
+    return whole if len(whole) <= len(widest) else whole[: len(widest) - 1].rstrip() + MORE
