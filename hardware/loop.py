@@ -22,8 +22,8 @@ EMPTY: Final = np.zeros(0, dtype=np.float32)
 class Pump(Protocol):
     """Work that a thread does on the box, and this loop does between two blocks."""
 
-    def pump(self, now: int) -> object:
-        """Do what is due at a sample count."""
+    def pump(self) -> object:
+        """Do what is due."""
 
 
 class OfflineLoop:
@@ -91,4 +91,4 @@ class OfflineLoop:
 
     def _pump(self) -> None:
         for pump in self._pumps:
-            pump.pump(self.now)
+            pump.pump()

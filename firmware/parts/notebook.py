@@ -13,7 +13,6 @@ from firmware.events import (
     PowerDown,
     SettingChanged,
     SheetDue,
-    StickChanged,
     TakeStarted,
     TakeStopped,
     Wished,
@@ -27,20 +26,16 @@ from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
 NAME: Final = "notebook"
-MOST_WAITING: Final = 5000
-"""Lines kept in memory while there is no stick: hours of rehearsal, and still small."""
 
 Outcome = tuple["NotebookState", tuple[Follow, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class NotebookState:
-    """The rehearsal as it stands, and lines that wait for a stick."""
+    """The rehearsal as it stands. Lines are handed on without a stick too: its driver keeps them until there is one."""
 
     folder: str
     rehearsal: Rehearsal
-    stick: bool
-    waiting: tuple[AppendLine | WriteText, ...] = ()
     firsts: tuple[tuple[int, int], ...] = ()
     """Number and first sample of every take."""
 
@@ -52,13 +47,7 @@ def _start(start: Start) -> NotebookState:
         date=start.date or None,
         tolerance=start.values.number("tolerance"),
     )
-    return NotebookState(start.folder, rehearsal, start.stick)
-
-
-def _write(state: NotebookState, *writes: AppendLine | WriteText) -> Outcome:
-    if state.stick:
-        return state, writes
-    return replace(state, waiting=(*state.waiting, *writes)[-MOST_WAITING:]), ()
+    return NotebookState(start.folder, rehearsal)
 
 
 def _line(state: NotebookState, name: str, line: str) -> AppendLine:
@@ -67,7 +56,7 @@ def _line(state: NotebookState, name: str, line: str) -> AppendLine:
 
 def _log(state: NotebookState, event: Event) -> Outcome:
     line = event_line(event)
-    return (state, ()) if line is None else _write(state, _line(state, "log.jsonl", line))
+    return state, () if line is None else (_line(state, "log.jsonl", line),)
 
 
 def _harmony(state: NotebookState, event: HarmonyChanged) -> Outcome:
@@ -96,8 +85,7 @@ def _note(state: NotebookState, event: NoteHeld) -> Outcome:
     line = _line(state, "notes.csv", note_line(note))
     state = replace(state, rehearsal=replace(state.rehearsal, notes=(*state.rehearsal.notes, note)))
     state, logged = _log(state, event)
-    state, written = _write(state, *head, line)
-    return state, logged + written
+    return state, (*logged, *head, line)
 
 
 def _take_started(state: NotebookState, event: TakeStarted) -> Outcome:
@@ -111,8 +99,7 @@ def _take_stopped(state: NotebookState, event: TakeStopped) -> Outcome:
     state = replace(state, rehearsal=replace(state.rehearsal, takes=(*state.rehearsal.takes, take)))
     state, logged = _log(state, event)
     chapters = WriteText(f"{state.folder}/{file}.vtt", vtt_text(event.markers, event.seconds))
-    state, written = _write(state, chapters)
-    return state, (*logged, *written, SheetDue(event.at))
+    return state, (*logged, chapters, SheetDue(event.at))
 
 
 def _setting(state: NotebookState, event: SettingChanged) -> Outcome:
@@ -124,15 +111,6 @@ def _setting(state: NotebookState, event: SettingChanged) -> Outcome:
     return _log(state, event)
 
 
-def _stick(state: NotebookState, event: StickChanged) -> Outcome:
-    state = replace(state, stick=event.present)
-    waiting = state.waiting if event.present else ()
-    if waiting:
-        state = replace(state, waiting=())
-    state, logged = _log(state, event)
-    return state, waiting + logged
-
-
 def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
     state, logged = _log(state, event)
     return state, (*logged, SheetDue(event.at))
@@ -140,7 +118,7 @@ def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
 
 def _sheet(state: NotebookState, event: SheetDue) -> Outcome:
     rehearsal = replace(state.rehearsal, seconds=event.at / RATE)
-    return _write(state, WriteText(f"{state.folder}/sheet.html", sheet_html(rehearsal)))
+    return state, (WriteText(f"{state.folder}/sheet.html", sheet_html(rehearsal)),)
 
 
 LOGGED: Final[tuple[Address, ...]] = tuple(kind for kind in WHAT if kind is not Wished)
@@ -156,7 +134,6 @@ NOTEBOOK = Part(
         TakeStarted: _take_started,
         TakeStopped: _take_stopped,
         SettingChanged: _setting,
-        StickChanged: _stick,
         PowerDown: _power_down,
         SheetDue: _sheet,
     },

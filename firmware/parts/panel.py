@@ -42,6 +42,7 @@ class PanelState:
     """Fingers, cursor, the line that passes, and the level of the microphone."""
 
     values: Values
+    stick: bool = False
     notices: tuple[str, ...] = ()
     gestures: gestures.GestureState = field(default_factory=gestures.GestureState)
     cursor: cursor.CursorState = field(default_factory=cursor.CursorState)
@@ -53,7 +54,7 @@ class PanelState:
 
 
 def _start(start: Start) -> PanelState:
-    return PanelState(start.values.owned(NAME), start.notices)
+    return PanelState(start.values.owned(NAME), stick=start.stick, notices=start.notices)
 
 
 def _switched_on(state: PanelState, event: SwitchedOn) -> Outcome:
@@ -94,12 +95,17 @@ def _fault(state: PanelState, event: Fault) -> Outcome:
 
 
 def _stick(state: PanelState, event: StickChanged) -> Outcome:
-    return state, (Noticed(event.at, event.why or ("stick-in" if event.present else "stick-out")),)
+    # The same event also tells of the room left; only coming and going is worth a line.
+    if event.present == state.stick and not event.why:
+        return state, ()
+    notice = Noticed(event.at, event.why or ("stick-in" if event.present else "stick-out"))
+    return replace(state, stick=event.present), (notice,)
 
 
 def _level(state: PanelState, event: LevelRead) -> Outcome:
+    # Whole decibels: finer ones would draw the screen anew for nothing.
     ends = event.at + CLIP_LASTS if event.clipped else state.clip_ends
-    return replace(state, peak_db=event.peak_db, rms_db=event.rms_db, clip_ends=ends), ()
+    return replace(state, peak_db=round(event.peak_db), rms_db=round(event.rms_db), clip_ends=ends), ()
 
 
 def _adjust(state: PanelState, event: Adjusted) -> Outcome:

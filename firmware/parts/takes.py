@@ -18,6 +18,7 @@ from firmware.events import (
     TakeSaved,
     TakeStarted,
     TakeStopped,
+    Tick,
     Wish,
     Wished,
 )
@@ -172,6 +173,17 @@ def _end_replay(state: TakesState, _event: Event) -> Outcome:
     return replace(state, replaying=None), (CloseReplay(),)
 
 
+def _tick(state: TakesState, event: Tick) -> Outcome:
+    line = _replayed(state)
+    over = line is not None and state.replaying is not None and _place(state.replaying, event.at) >= line.seconds * RATE
+    return _end_replay(state, event) if over else (state, ())
+
+
+def _replayed(state: TakesState) -> TakeLine | None:
+    number = state.replaying.number if state.replaying else 0
+    return next((take for take in state.saved if take.number == number), None)
+
+
 def _stick(state: TakesState, event: StickChanged) -> Outcome:
     return replace(state, stick=event.present, free_bytes=event.free_bytes), ()
 
@@ -201,9 +213,9 @@ def _place(replaying: Replaying, at: int) -> int:
 
 
 def _move_place(state: TakesState, event: Adjusted) -> Outcome:
-    if state.replaying is None:
+    line = _replayed(state)
+    if state.replaying is None or line is None:
         return state, ()
-    line = next(take for take in state.saved if take.number == state.replaying.number)
     wanted = _place(state.replaying, event.at) + event.steps * PLACE_SECONDS * RATE
     first = min(max(wanted, 0), max(round(line.seconds * RATE) - RATE, 0))
     return _play(state, event, state.replaying.number, first)
@@ -242,6 +254,7 @@ TAKES = Part(
         ReplayEnded: _end_replay,
         StickChanged: _stick,
         Adjusted: _adjust,
+        Tick: _tick,
         PowerDown: _stop,
     },
     fields=frozenset({s.name for s in SETTINGS if s.owner == NAME} | {"chosen_take", "replay_place"}),

@@ -16,6 +16,7 @@ from firmware.events import (
     TakeSaved,
     TakeStarted,
     TakeStopped,
+    Tick,
     Wish,
     Wished,
 )
@@ -104,6 +105,9 @@ def test_replay_ends_with_the_take() -> None:
     state, _ = run(replay(16 * RATE), ReplayEnded(29 * RATE), state=saved_take())
     assert TAKES.show(state, 29 * RATE)["replaying"] == 0
     assert run(ReplayEnded(30 * RATE), state=state)[1] == []
+    state, follow = run(replay(16 * RATE), Tick(29 * RATE - 1), state=saved_take())
+    assert len(follow) == 1
+    assert run(Tick(29 * RATE), state=state)[1] == [CloseReplay()]
 
 
 def test_replay_while_recording_stops_the_take_and_waits_until_it_is_safe() -> None:

@@ -1,0 +1,141 @@
+"""The entry on a computer: the console script `keelnote`, and the one place where a box is put together for it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from firmware.box import Box
+from firmware.errors import KeelnoteError
+from firmware.events import Event, SwitchedOn
+from firmware.hearing.ear import Ear
+from firmware.hearing.level import LevelMeter
+from firmware.parts.part import Start
+from firmware.ports import Screen, Stick
+from firmware.sound.engine import Engine
+from firmware.takes.recorder import Recorder
+from firmware.units import Samples
+from hardware.card_keeper import Card, CardKeeper
+from hardware.commands import desk, drone, hear, rehearse
+from hardware.dispatch import Dispatcher
+from hardware.drivers.disk_thread import DiskThread
+from hardware.drivers.replay_reader import ReplayFeeder
+from hardware.inbox import Inbox
+from hardware.listener import Listener
+from hardware.live_loop import LiveLoop
+from hardware.loop import OfflineLoop
+
+BAD_INPUT: Final = 2
+INTERRUPTED: Final = 130
+
+
+@dataclass(frozen=True, slots=True)
+class _Rig:
+    """All that both loops need, put together."""
+
+    box: Box
+    engine: Engine
+    listener: Listener
+    dispatcher: Dispatcher
+    disk: DiskThread
+    replay: ReplayFeeder
+
+
+def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], object]) -> _Rig:
+    def tell(event: Event) -> None:
+        post(event)
+
+    engine = Engine()
+    recorder = Recorder()
+    disk = DiskThread(stick, tell, lambda: engine.position)
+    replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
+    listener = Listener(Ear(), LevelMeter(), recorder, disk.submit, tell)
+    dispatcher = Dispatcher(
+        engine=engine,
+        recorder=recorder,
+        disk=disk,
+        replay=replay,
+        screen=screen,
+        listen=listener.listen,
+        amplify=listener.amplify,
+    )
+    tell(SwitchedOn(0))
+    return _Rig(Box(start), engine, listener, dispatcher, disk, replay)
+
+
+def offline_box(stick: Stick, screen: Screen, start: Start) -> OfflineLoop:
+    """Put together a box without threads, run block by block by the caller."""
+    inbox: deque[Event] = deque()
+    rig = _rig(stick, screen, start, inbox.append)
+    return OfflineLoop(rig.box, rig.engine, rig.listener, rig.dispatcher, (rig.disk, rig.replay), inbox)
+
+
+def live_box(
+    stick: Stick,
+    screen: Screen,
+    start: Start,
+    card: Card,
+    microphone: Callable[[int], Samples] | None = None,
+) -> LiveLoop:
+    """Put together a box that runs in real time on a sound card; `microphone` takes the place of the card's own."""
+    inbox = Inbox()
+    rig = _rig(stick, screen, start, inbox.post)
+    return LiveLoop(
+        rig.box,
+        rig.engine,
+        rig.listener,
+        rig.dispatcher,
+        inbox,
+        lambda changed: CardKeeper(card, changed),
+        disk=rig.disk,
+        replay=rig.replay,
+        microphone=microphone,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    name: str
+    help: str
+    add_arguments: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace], int]
+
+
+COMMANDS: Final = (
+    _Entry("rehearse", "run a whole rehearsal offline", rehearse.add_arguments, lambda a: rehearse.run(a, offline_box)),
+    _Entry("desk", "run the box in this terminal", desk.add_arguments, lambda a: desk.run(a, live_box)),
+    _Entry("drone", "write a drone to a WAV file", drone.add_arguments, drone.run),
+    _Entry("hear", "name the pitches in a recording", hear.add_arguments, hear.run),
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """Make the parser of the command line from the table of commands."""
+    top = argparse.ArgumentParser(prog="keelnote", description="The podium box for ensemble directors, on a computer.")
+    commands: Any = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for entry in COMMANDS:
+        sub = commands.add_parser(entry.name, help=entry.help, description=f"{entry.help[0].upper()}{entry.help[1:]}.")
+        entry.add_arguments(sub)
+        sub.set_defaults(run=entry.run)
+    return top
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; 0 if all went well, 2 for input that can't be used."""
+    args = parser().parse_args(argv)
+    try:
+        status: int = args.run(args)
+    except KeelnoteError as error:
+        print(f"keelnote: {error.text}", file=sys.stderr)  # noqa: T201 - a command line speaks to the terminal
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(main())

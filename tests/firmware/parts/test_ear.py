@@ -1,0 +1,148 @@
+"""The ear part: names, trail, held notes, catching the tonic, and the reading line."""
+
+from __future__ import annotations
+
+import pytest
+
+from firmware.commands import Listen
+from firmware.events import (
+    Adjusted,
+    Event,
+    HarmonyChanged,
+    Heard,
+    KeyCaught,
+    NoteHeld,
+    Noticed,
+    PlanStepped,
+    PowerDown,
+    Tick,
+    Wish,
+    Wished,
+)
+from firmware.music.harmony import Harmony, tones_of
+from firmware.music.keys import key_of
+from firmware.parts.ear import EAR, FORGET, TRAIL_SECONDS, EarState
+from firmware.parts.part import Start, address_of
+from firmware.settings import DEFAULTS, setting_named
+from firmware.units import RATE, ratio_of
+
+HARMONY = Harmony(key_of("Bb", "major"), shape="triad")
+EAR_READINGS = setting_named("reading").choices
+HOP = 1920
+JUST_THIRD = 2 * 116.540940 * 5 / 4
+"""D4 in B♭ major, in Hz."""
+
+
+def run(*events: Event, state: EarState | None = None) -> tuple[EarState, list[object]]:
+    state = state or EAR.start(Start())
+    follow: list[object] = []
+    for event in events:
+        state, more = EAR.handlers[address_of(event)](state, event)
+        follow += more
+    return state, follow
+
+
+def listening(*, sounding: bool = True, reading: str = "concert") -> EarState:
+    start = Start(values=DEFAULTS.put("reading", reading))
+    news = HarmonyChanged(0, HARMONY, tones_of(HARMONY), sounding)
+    state, follow = run(news, Wished(0, Wish.EAR_NEXT), state=EAR.start(start))
+    assert follow == [Listen(on=True)]
+    return state
+
+
+def readings(hz: float, count: int, first: int = 0, confidence: float = 0.9) -> list[Heard]:
+    return [Heard(first + n * HOP, hz, confidence, -20.0) for n in range(count)]
+
+
+def test_it_hears_only_when_it_is_on() -> None:
+    state, follow = run(HarmonyChanged(0, HARMONY, (), sounding=False), Heard(5, 440.0, 1.0, -20.0))
+    assert (state.heard, follow) == (None, [])
+    assert EAR.show(state, 0)["ear"] == "off"
+    assert run(Heard(5, 440.0, 1.0, -20.0))[0].heard is None
+    state, follow = run(Wished(9, Wish.EAR_NEXT), state=listening())
+    assert follow == [Listen(on=False)]
+    assert not state.on
+
+
+def test_a_sharp_third_is_named_and_beats() -> None:
+    state, _ = run(Heard(RATE, JUST_THIRD * ratio_of(12.0), 0.9, -20.0), state=listening())
+    heard = EAR.show(state, RATE)["heard"]
+    assert (heard.note, heard.written, heard.degree) == ("D4", "D4", "3")
+    assert heard.off == pytest.approx(12.0, abs=0.01)
+    assert heard.beats == pytest.approx(JUST_THIRD * (ratio_of(12.0) - 1), abs=0.01)
+    assert heard.cents == pytest.approx(386.31 + 12.0, abs=0.02)  # 5/4: Ellis in Helmholtz, app. XX
+    (point,) = EAR.show(state, 2 * RATE)["trail"]
+    assert point.age == 1.0
+
+
+def test_without_a_sounding_rung_there_are_no_beats() -> None:
+    state, _ = run(Heard(RATE, JUST_THIRD, 0.9, -20.0), state=listening(sounding=False))
+    assert EAR.show(state, RATE)["heard"].beats is None
+
+
+def test_written_pitch_of_a_section() -> None:
+    clarinet = next(name for name in EAR_READINGS if "clarinet" in name)
+    state, _ = run(Heard(RATE, JUST_THIRD, 0.9, -20.0), state=listening(reading=clarinet))
+    assert EAR.show(state, RATE)["heard"].written == "E4"  # a B♭ clarinet reads a tone higher: common practice
+    assert EAR.show(state, RATE)["badge"]
+
+
+
+
+def test_a_held_note_is_reported_when_it_ends() -> None:
+    state, follow = run(*readings(JUST_THIRD * ratio_of(4.0), 30), state=listening())
+    assert follow == []
+    _, follow = run(Heard(30 * HOP + RATE, None, 0.0, -90.0, "silence"), state=state)
+    (note,) = follow
+    assert isinstance(note, NoteHeld)
+    assert (note.degree, note.concert) == ("3", "D4")
+    assert note.median_cents == pytest.approx(4.0, abs=0.01)
+    assert run(PowerDown(31 * HOP), state=state)[1] == [note]
+    assert run(Wished(31 * HOP, Wish.EAR_NEXT), state=state)[1] == [note, Listen(on=False)]
+    other = HarmonyChanged(31 * HOP, Harmony(key_of("F", "major")), (), sounding=False)
+    assert run(other, state=state)[1] == [note]
+
+
+def test_silence_is_named_and_the_note_forgotten() -> None:
+    state, _ = run(Heard(0, JUST_THIRD, 0.9, -20.0), Heard(HOP, None, 0.0, -20.0, "own sound"), state=listening())
+    shown = EAR.show(state, HOP)
+    assert shown["silence"] == "own sound"
+    assert "heard" in shown
+    state, _ = run(Tick(FORGET + 1), state=state)
+    assert "heard" not in EAR.show(state, FORGET + 1)
+
+
+def test_the_trail_is_bounded() -> None:
+    state, _ = run(*readings(JUST_THIRD, 200), state=listening())
+    state, _ = run(Tick(200 * HOP), state=state)
+    assert all(at >= 200 * HOP - TRAIL_SECONDS * RATE for at, _ in state.trail)
+
+
+def test_catch_takes_the_tonic_that_sounds() -> None:
+    state, _ = run(Heard(0, 2 * 155.5635, 0.9, -20.0), state=listening())
+    _, follow = run(Wished(5, Wish.EAR_CATCH), state=state)
+    assert follow[0] == KeyCaught(5, key_of("Eb", "major"))
+    assert isinstance(follow[1], Noticed)
+
+
+def test_catch_needs_a_sure_note() -> None:
+    for state in (listening(), EAR.start(Start())):
+        assert run(Wished(5, Wish.EAR_CATCH), state=state)[1] == [Noticed(5, "nothing-to-catch")]
+    state, _ = run(Heard(0, 311.0, 0.2, -20.0), state=listening())
+    assert run(Wished(5, Wish.EAR_CATCH), state=state)[1] == [Noticed(5, "nothing-to-catch")]
+
+
+def test_the_reading_ends_with_the_plan_step() -> None:
+    state = listening(reading=EAR_READINGS[1])
+    assert EAR.show(state, 0)["badge"] != ""
+    state, _ = run(PlanStepped(1, 2, "Tutti", (("reading", "concert"),)), state=state)
+    assert EAR.show(state, 1)["badge"] == ""
+
+
+def test_turning_the_tolerance_keeps_what_is_heard() -> None:
+    state, _ = run(Heard(0, JUST_THIRD, 0.9, -20.0), state=listening())
+    state, _ = run(Adjusted(1, "tolerance", 3), state=state)
+    assert state.values.number("tolerance") == 8
+    assert state.heard is not None
+    state, _ = run(Adjusted(2, "reading", 1), state=state)
+    assert state.heard is None
