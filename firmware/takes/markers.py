@@ -1,4 +1,4 @@
-"""Markers of a take as WebVTT chapters (W3C, "WebVTT: The Web Video Text Tracks Format"), which any browser can show."""
+"""Markers of a take as chapters in WebVTT (W3C, "WebVTT: The Web Video Text Tracks Format")."""
 
 from __future__ import annotations
 

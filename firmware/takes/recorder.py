@@ -69,7 +69,7 @@ class _Stop:
 class Recorder:
     """Always keeps the last seconds of the microphone and cuts takes out of the stream.
 
-    `process` belongs to the sound thread. `start` and `stop` only leave a note and may be called from any thread; the note
+    `process` belongs to the sound thread. `start` and `stop` only leave a note and may be called from any thread; it
     is acted on at the next `process`. For any block sizes and any notes, a take holds exactly the microphone's samples
     from its first to its end: takes may follow each other within one block, and the pre-roll of one may reach into the
     take before.

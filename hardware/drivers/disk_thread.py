@@ -1,4 +1,4 @@
-"""Writes the stick in the order of the commands, on a thread of its own, so that a slow stick never holds up the sound."""
+"""Writes the stick in the order of the commands, on its own thread, so that a slow stick never holds up the sound."""
 
 from __future__ import annotations
 
@@ -158,7 +158,7 @@ class DiskThread:
             self._thread.start()
 
     def stop(self, timeout: float = 10.0) -> bool:
-        """Write what waits, finish open takes, end the thread; false if the stick did not let it within `timeout` seconds."""
+        """Write what waits, finish open takes, end the thread; false if the stick took more than `timeout` seconds."""
         thread, self._thread = self._thread, None
         if thread is not None:
             self._stopping = True

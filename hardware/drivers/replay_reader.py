@@ -41,7 +41,7 @@ class _Opened:
 class ReplayFeeder:
     """Feeds takes to the engine, from a thread of its own (`start`) or from a loop that calls `pump`.
 
-    Without a thread `open` delivers the first samples before it returns; with one it wakes the thread and returns at once.
+    Without a thread `open` delivers the first samples before it returns; with one it wakes that and returns at once.
     A take that can't be read ends the replay with a Fault, if `post` is given.
 
     Parameters
@@ -62,6 +62,7 @@ class ReplayFeeder:
         self._orders: deque[_Opened | None] = deque()
         self._take: _Opened | None = None
         self._next = 0
+        self._read_all = False
         self._fed_all = False
         self._rest: Samples = np.zeros(0, dtype=np.float32)
         self._wake = threading.Event()
@@ -120,6 +121,7 @@ class ReplayFeeder:
     def _begin(self, take: _Opened | None) -> None:
         self._take = take
         self._next = take.first if take else 0
+        self._read_all = False
         self._fed_all = False
         self._rest = self._rest[:0]
 
@@ -127,18 +129,20 @@ class ReplayFeeder:
         take = self._take
         if take is None:
             return False
-        if len(self._rest) == 0:
+        if len(self._rest) == 0 and not self._read_all:
             try:
                 self._rest = self._stick.read_take(take.path, self._next, PIECE)
             except KeelnoteError as error:
                 self._give_up(take, error)
                 return False
             self._next += len(self._rest)
-        # The end is known only when a read comes back short; an exact fit shows at the next read, which is empty.
-        last = self._next % PIECE != take.first % PIECE or len(self._rest) == 0
-        accepted = self._engine.feed(take.token, self._rest, last)
-        self._fed_all = last and accepted == len(self._rest)
+            # The end shows only in a read that comes back short; an exact fit in the next one, which is empty.
+            self._read_all = len(self._rest) < PIECE
+        piece = self._rest[: self._engine.replay_wants()]
+        last = self._read_all and len(piece) == len(self._rest)
+        accepted = self._engine.feed(take.token, piece, last)
         self._rest = self._rest[accepted:]
+        self._fed_all = last and len(self._rest) == 0
         return accepted > 0
 
     def _give_up(self, take: _Opened, error: KeelnoteError) -> None:

@@ -27,8 +27,8 @@ class FolderStick:
     root : Path
         The KEELNOTE folder; made when first written to. The stick is present while the folder above it is there.
     mounted : bool
-        The folder above must be a mount point, as a stick's is: else a pulled stick's recordings would quietly go to the
-        card that the box starts from.
+        The folder above must be a mount point, as a stick's is: else a pulled stick's recordings would quietly go to
+        the card that the box starts from.
     """
 
     def __init__(self, root: Path, *, mounted: bool = False) -> None:

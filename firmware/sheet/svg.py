@@ -1,0 +1,34 @@
+"""What both pictures of the sheet are drawn with, as SVG (W3C); their colours come from the style sheet."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Final
+
+WIDTH: Final = 960
+LEFT: Final = 64
+RIGHT: Final = 12
+
+
+def picture(name: str, height: int, words: str, body: list[str]) -> str:
+    """An SVG element of that height whose content `words` tell to those who can't see it."""
+    return (
+        f'<svg class="{name}" viewBox="0 0 {WIDTH} {height}" role="img" aria-labelledby="{name}-words">'
+        f'<title id="{name}-words">{escape(words)}</title>' + "".join(body) + "</svg>"
+    )
+
+
+def lane_label(y: float, text: str) -> str:
+    """A word at the left edge."""
+    return f'<text class="lane" x="{LEFT - 10}" y="{y:.1f}">{escape(text)}</text>'
+
+
+def reach_of(cents: list[float]) -> float:
+    """Cents from the middle of a picture to its edge: the next ten above the furthest value, 20 to 60."""
+    furthest = max((abs(value) for value in cents), default=0.0)
+    return min(60.0, max(20.0, 10.0 * -(-furthest // 10)))
+
+
+def height_of(cents: float, reach: float, top: float, height: float) -> float:
+    """Where cents lie in a strip; sharp is up, and what is beyond the edge lies on it."""
+    return top + height / 2 * (1 - min(max(cents / reach, -1.0), 1.0))
