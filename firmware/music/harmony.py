@@ -82,9 +82,13 @@ class Harmony:
         """Return the tonic with an octave number."""
         return Note(self.key.tonic, octave)
 
-    def tonic_hz(self, octave: int) -> float:
-        """Frequency of the tonic with an octave number, in Hz."""
-        return self.a4 * self.scheme().from_a4(self.tonic(octave)).ratio
+    def hz_of(self, octave: int, interval: Interval) -> float:
+        """Frequency of the tone an interval above the tonic with an octave number, in Hz.
+
+        The way from A4 stays exact up to the last step: a tone that two keys share has the same bits in both, which
+        is how the engine knows that it goes on.
+        """
+        return self.a4 * (self.scheme().from_a4(self.tonic(octave)) * interval).ratio
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,7 @@ def _levels(harmony: Harmony) -> tuple[float, float, float, float]:
 def _tone(harmony: Harmony, part: _Part) -> Tone:
     key = harmony.key
     note = note_at(key.spell(part.semitones), harmony.tonic(harmony.octave).midi + part.semitones)
-    hz = harmony.tonic_hz(harmony.octave) * part.interval.ratio
+    hz = harmony.hz_of(harmony.octave, part.interval)
     return Tone(
         degree=key.label(part.semitones),
         note=note,

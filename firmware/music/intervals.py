@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from firmware.errors import OutOfRangeError, UnknownNameError
+from firmware.errors import OutOfRangeError
 from firmware.units import CENTS_PER_OCTAVE
 
 LARGEST_TERM = 10**9
 """Terms of a ratio stop here: above it factors take long, and no interval of music needs them."""
 
-_FORMS = ("a ratio such as 5/4", "cents such as '386.31 cents'")
+_FORMS = "a ratio such as 5/4, or cents such as 386.31 cents"
+# Digits are bounded because "1e99999999" as a fraction would take the machine down.
+_NUMBER = re.compile(r"[-+]?[0-9]{1,12}(?:/[0-9]{1,12}|\.[0-9]{1,12})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,8 @@ class Interval:
     @classmethod
     def of_cents(cls, cents: Fraction | int | str) -> Interval:
         """Make an interval from an exact number of cents (text is read as a decimal or a fraction)."""
-        return OCTAVE ** (Fraction(cents) / CENTS_PER_OCTAVE)
+        exact = _number(cents) if isinstance(cents, str) else Fraction(cents)
+        return OCTAVE ** (exact / CENTS_PER_OCTAVE)
 
     def __mul__(self, other: Interval) -> Interval:
         """Stack another interval on this one."""
@@ -69,11 +73,17 @@ class Interval:
 
     @property
     def ratio(self) -> float:
-        """The ratio as a float, right to a few units in the last place."""
+        """The ratio as a float, right to a few units in the last place.
+
+        Whole octaves only change the exponent of the float, so that tones octaves apart are exactly octaves apart.
+        """
         exact = self.fraction
         if exact is not None:
             return float(exact)
-        return math.prod(math.pow(prime, power) for prime, power in self.powers)
+        powers = dict(self.powers)
+        octaves = math.floor(powers.get(2, 0))
+        powers[2] = powers.get(2, Fraction(0)) - octaves
+        return math.ldexp(math.prod(math.pow(prime, power) for prime, power in sorted(powers.items())), octaves)
 
     @property
     def cents(self) -> float:
@@ -125,10 +135,14 @@ def _factors(number: int) -> tuple[tuple[int, Fraction], ...]:
 
 
 def _parsed(text: str) -> Interval:
-    words = text.strip().removesuffix("cents").strip()
-    in_cents = words != text.strip()
-    try:
-        value = Fraction(words)
-    except (ValueError, ZeroDivisionError):
-        raise UnknownNameError("interval", text, _FORMS) from None
-    return Interval.of_cents(value) if in_cents else Interval.of(value)
+    words = text.strip()
+    if words.endswith("cents"):
+        return Interval.of_cents(words.removesuffix("cents"))
+    return Interval.of(_number(words))
+
+
+def _number(text: str) -> Fraction:
+    words = text.strip()
+    if not _NUMBER.fullmatch(words) or words.split("/")[-1].strip("0") == "" != words.strip("0"):
+        raise OutOfRangeError("interval", text, _FORMS)
+    return Fraction(words)

@@ -62,7 +62,7 @@ def knob_tonics(mode: Mode, order: str = "fifths") -> tuple[PitchName, ...]:
     """Return the twelve tonics on the knob: of two spellings the one with fewer accidentals, flats if equal."""
     if order not in KNOB_ORDERS:
         raise UnknownNameError("order of tonics", order, KNOB_ORDERS)
-    tonics = sorted((_usual(semitones, mode) for semitones in range(12)), key=lambda name: name.fifths)
+    tonics = sorted((usual_tonic(semitones, mode) for semitones in range(12)), key=lambda name: name.fifths)
     return tuple(sorted(tonics, key=lambda name: name.semitones)) if order == "semitones" else tuple(tonics)
 
 
@@ -76,10 +76,11 @@ def turned(key: Key, steps: int, order: str = "fifths") -> Key:
 def with_mode(key: Key, mode: Mode) -> Key:
     """Return the key on the same tonic in another mode, respelled when that needs more than seven accidentals."""
     changed = Key(key.tonic, mode)
-    return changed if abs(changed.signature) <= 7 else Key(_usual(key.tonic.semitones, mode), mode)
+    return changed if abs(changed.signature) <= 7 else Key(usual_tonic(key.tonic.semitones, mode), mode)
 
 
-def _usual(semitones: int, mode: Mode) -> PitchName:
+def usual_tonic(semitones: int, mode: Mode) -> PitchName:
+    """Name the tonic this many semitones above C so that its signature is short; of equals the flat one."""
     names = (PitchName(letter, alter) for letter in LETTERS for alter in (-1, 0, 1))
     same = (name for name in names if name.semitones == semitones)
     return min(same, key=lambda name: (abs(Key(name, mode).signature), abs(name.alter), name.fifths))

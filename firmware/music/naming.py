@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from firmware.errors import OutOfRangeError
 from firmware.music.harmony import Harmony, Tone, chord_intervals, interval_of
-from firmware.music.intervals import Interval
+from firmware.music.intervals import OCTAVE, UNISON, Interval
 from firmware.music.notes import Note, note_at
 from firmware.units import CENTS_PER_OCTAVE, cents_of
 
@@ -55,8 +55,7 @@ def name_pitch(hz: float, harmony: Harmony) -> NamedPitch:
     """
     if not 0 < hz < math.inf:
         raise OutOfRangeError("frequency", hz, "a number above 0 Hz")
-    tonic_hz = harmony.tonic_hz(_NAMING_OCTAVE)
-    above = cents_of(hz / tonic_hz)
+    above = cents_of(hz / harmony.hz_of(_NAMING_OCTAVE, UNISON))
     off, semitones, target = min(
         ((_off(above, target), n, target) for n, target in enumerate(targets_of(harmony))), key=lambda t: abs(t[0])
     )
@@ -66,7 +65,7 @@ def name_pitch(hz: float, harmony: Harmony) -> NamedPitch:
         note=note_at(harmony.key.spell(semitones), midi),
         degree=harmony.key.label(semitones),
         semitones=semitones,
-        target_hz=tonic_hz * target.ratio * 2.0**octaves,
+        target_hz=harmony.hz_of(_NAMING_OCTAVE, target * OCTAVE**octaves),
         cents=off,
     )
 

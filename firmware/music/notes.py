@@ -18,7 +18,7 @@ A4_MIDI = 69
 """Number of A4 in MIDI 1.0, where middle C (C4) is 60."""
 
 _NAME = re.compile(r"\s*(?P<letter>[A-Ga-g])(?P<signs>(?:[b♭]|𝄫){0,3}|(?:[#♯x]|𝄪){0,3}|[n♮])\s*", re.IGNORECASE)
-_NOTE = re.compile(_NAME.pattern + r"(?P<octave>[-−]?\d{1,2})\s*", re.IGNORECASE)
+_NOTE = re.compile(_NAME.pattern + r"(?P<octave>[-−]?[0-9]{1,2})\s*", re.IGNORECASE)
 _SIGNS = {"b": -1, "♭": -1, "𝄫": -2, "#": 1, "♯": 1, "x": 2, "𝄪": 2, "n": 0, "♮": 0}
 
 
@@ -118,11 +118,14 @@ def parse_pitch_name(text: str) -> PitchName:
 
 
 def parse_note(text: str) -> Note:
-    """Read a note with its octave number: Bb2, F♯4, C-1."""
+    """Read a note with its octave number, -1 to 9: Bb2, F♯4, C-1."""
     found = _NOTE.fullmatch(text)
     if found is None:
         raise UnknownNameError("note", text, (name + "4" for name in NAMES))
-    return Note(_name_of(found, text), int(found["octave"].replace("−", "-")))
+    octave = int(found["octave"].replace("−", "-"))
+    if not -1 <= octave <= 9:
+        raise OutOfRangeError("octave number of " + text.strip(), octave, "-1 to 9, as in MIDI")
+    return Note(_name_of(found, text), octave)
 
 
 def _name_of(found: re.Match[str], text: str) -> PitchName:

@@ -2,39 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from firmware.errors import UnknownNameError
+from firmware.music.instruments import INSTRUMENTS, Instrument
+from firmware.music.keys import Key, usual_tonic
 from firmware.music.notes import LETTER_SEMITONES, LETTERS, Note, PitchName, note_at, parse_pitch_name
 
+__all__ = ["INSTRUMENTS", "Instrument", "concert", "instrument_named", "moved", "written", "written_key"]
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
-    """A part and its transposition: written = sounding moved up by steps (letters) and semitones, octaves included."""
+MOST_ACCIDENTALS = 6
+"""A written key signature with more sharps or flats than this is respelled: C♯ major becomes D♭ major."""
 
-    name: str
-    title: str
-    badge: str
-    steps: int
-    semitones: int
-
-
-_B_FLAT, _E_FLAT, _F, _A, _G, _D_FLAT = "in B♭", "in E♭", "in F", "in A", "in G", "in D♭"
-_HIGHER, _LOWER = "8va", "8vb"
-
-INSTRUMENTS: tuple[Instrument, ...] = (
-    Instrument("concert", "concert pitch", "", 0, 0),
-    Instrument("piccolo", "piccolo", _HIGHER, -7, -12),
-    Instrument("clarinet", "clarinet in B♭", _B_FLAT, 1, 2),
-    Instrument("trumpet", "trumpet in B♭", _B_FLAT, 1, 2),
-    Instrument("alto-saxophone", "alto saxophone", _E_FLAT, 5, 9),
-    Instrument("tenor-saxophone", "tenor saxophone", _B_FLAT, 8, 14),
-    Instrument("horn", "horn in F", _F, 4, 7),
-    Instrument("double-bass", "double bass", _LOWER, 7, 12),
-)
-
-
-_SIMPLEST = tuple(map(parse_pitch_name, ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")))
+_SIMPLEST = tuple(parse_pitch_name(name) for name in ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"))
 
 
 def instrument_named(name: str) -> Instrument:
@@ -45,9 +23,16 @@ def instrument_named(name: str) -> Instrument:
     raise UnknownNameError("instrument", name, (instrument.name for instrument in INSTRUMENTS))
 
 
-def written(note: Note, instrument: Instrument) -> Note:
-    """Return the note a player of the instrument reads for a note that sounds."""
-    return moved(note, instrument.steps, instrument.semitones)
+def written(note: Note, instrument: Instrument, key: Key | None = None) -> Note:
+    """Return the note a player of the instrument reads for a note that sounds.
+
+    With the concert key, the spelling follows the player's key, which may be respelled (see `written_key`), and
+    double flats give way to the plain note.
+    """
+    if key is None:
+        return moved(note, instrument.steps, instrument.semitones)
+    there = moved(note, instrument.steps + _respelling(key, instrument), instrument.semitones)
+    return note_at(_SIMPLEST[there.midi % 12], there.midi) if there.name.alter < -1 else there
 
 
 def concert(note: Note, instrument: Instrument) -> Note:
@@ -55,15 +40,28 @@ def concert(note: Note, instrument: Instrument) -> Note:
     return moved(note, -instrument.steps, -instrument.semitones)
 
 
+def written_key(key: Key, instrument: Instrument) -> Key:
+    """Return the key a player of the instrument reads in, respelled when it had more than six sharps or flats."""
+    direct = Key(_direct_tonic(key, instrument), key.mode)
+    if abs(direct.signature) <= MOST_ACCIDENTALS:
+        return direct
+    return Key(usual_tonic(direct.tonic.semitones, key.mode), key.mode)
+
+
 def moved(note: Note, steps: int, semitones: int) -> Note:
-    """Move a note by letters and semitones; one that would need three accidentals is respelled."""
+    """Move a note by letters and semitones; one that would need three accidentals gets its simplest name."""
     midi = note.midi + semitones
     letter = (LETTERS.index(note.name.letter) + steps) % 7
     alter = (midi - LETTER_SEMITONES[letter] + 6) % 12 - 6
-    name = PitchName(LETTERS[letter], alter) if abs(alter) <= 2 else simplest(midi)
+    name = PitchName(LETTERS[letter], alter) if abs(alter) <= 2 else _SIMPLEST[midi % 12]
     return note_at(name, midi)
 
 
-def simplest(midi: int) -> PitchName:
-    """Name a pitch with at most one accidental, as the keys with the fewest flats or sharps do."""
-    return _SIMPLEST[midi % 12]
+def _direct_tonic(key: Key, instrument: Instrument) -> PitchName:
+    return moved(Note(key.tonic, 4), instrument.steps, instrument.semitones).name
+
+
+def _respelling(key: Key, instrument: Instrument) -> int:
+    """Letters that the respelling of the key moves every note by: -1, 0 or 1."""
+    before, after = _direct_tonic(key, instrument), written_key(key, instrument).tonic
+    return (LETTERS.index(after.letter) - LETTERS.index(before.letter) + 3) % 7 - 3
