@@ -46,7 +46,7 @@ def vtt_text(markers: Iterable[tuple[float, str]], seconds: float) -> str:
     """
     last_start = max(0.0, seconds - SHORTEST)
     ordered = sorted((min(max(at, 0.0), last_start), title) for at, title in markers)
-    ends = [*(at for at, _ in ordered[1:]), seconds]
+    ends = [*(at for at, _ in ordered[1:]), seconds][: len(ordered)]
     blocks = ["WEBVTT\n"]
     for number, ((start, title), end) in enumerate(zip(ordered, ends, strict=True), start=1):
         span = f"{timestamp(start)} --> {timestamp(max(end, start + SHORTEST))}"
