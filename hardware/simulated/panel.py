@@ -33,7 +33,7 @@ class SimulatedPanel:
     """A panel that keeps the Panel contract and is moved by calls.
 
     `press`, `release`, `knob_down`, `knob_up`, `turn`, `pedal_down` and `pedal_up` act at once. The gestures `tap`,
-    `hold`, `push`, `push_turn`, `hold_turn`, `pedal` and `turn_slowly` begin at once, and what is left of them is done by
+    `hold`, `push`, `push_turn`, `hold_turn`, `pedal` and `turn_slowly` begin at once; what is left of them is done by
     `pump` when its time has come. Nothing is posted before `start` or after `stop`.
     """
 

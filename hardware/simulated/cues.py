@@ -1,0 +1,46 @@
+"""The director's hands and feet in a script: each cue is done on the panel when its time has come."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Final
+
+from firmware.units import samples_of
+from hardware.simulated.panel import SimulatedPanel
+from hardware.simulated.script import Cue
+
+MOVEMENTS: Final[Mapping[str, Callable[[SimulatedPanel, Cue], None]]] = MappingProxyType(
+    {
+        "tap": lambda panel, cue: panel.tap(cue.name),
+        "hold": lambda panel, cue: panel.hold(cue.name, cue.seconds),
+        "press": lambda panel, cue: panel.press(cue.name),
+        "release": lambda panel, cue: panel.release(cue.name),
+        "turn": lambda panel, cue: panel.turn_slowly(cue.steps),
+        "push": lambda panel, _: panel.push(),
+        "push_turn": lambda panel, cue: panel.push_turn(cue.steps),
+        "pedal": lambda panel, cue: panel.pedal(cue.name),
+        "hold_turn": lambda panel, cue: panel.hold_turn(cue.name, cue.steps),
+    }
+)
+"""What each action of a script does to the panel."""
+
+
+class Hands:
+    """Plays cues, in the order of their times, on a panel."""
+
+    def __init__(self, panel: SimulatedPanel, cues: tuple[Cue, ...]) -> None:
+        self._panel = panel
+        self._left = list(reversed(cues))
+
+    @property
+    def left(self) -> int:
+        """Cues that are still to come."""
+        return len(self._left)
+
+    def pump(self, now: int) -> None:
+        """Do every cue that is due at a sample count, and what is left of the gestures before it."""
+        while self._left and samples_of(self._left[-1].at) <= now:
+            cue = self._left.pop()
+            MOVEMENTS[cue.action](self._panel, cue)
+        self._panel.pump(now)
