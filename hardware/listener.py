@@ -9,6 +9,7 @@ import numpy as np
 
 from firmware.events import Event, Heard, LevelRead
 from firmware.ports import Post
+from firmware.takes.recorder import Chunk
 from firmware.units import Samples, gain_of
 
 
@@ -29,7 +30,7 @@ class Meter(Protocol):
 class Cutter(Protocol):
     """The recorder."""
 
-    def process(self, mic: Samples) -> Iterable[object]:
+    def process(self, mic: Samples) -> Iterable[Chunk]:
         """Chunks of a take that this block completes, in order."""
 
 
@@ -47,7 +48,7 @@ class Listener:
     """
 
     def __init__(
-        self, ear: Hearer, meter: Meter, recorder: Cutter, submit: Callable[[object], object], post: Post
+        self, ear: Hearer, meter: Meter, recorder: Cutter, submit: Callable[[Chunk], object], post: Post
     ) -> None:
         self._ear = ear
         self._meter = meter

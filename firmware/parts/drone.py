@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from firmware.events import Adjusted, HarmonyChanged, KeyCaught, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
 from firmware.music.harmony import Harmony, Tone, tones_of
+from firmware.music.intervals import UNISON
 from firmware.music.keys import Key, key_of, with_mode
 from firmware.music.keys import turned as turned_key
 from firmware.music.modes import mode_named
@@ -159,7 +160,7 @@ def rungs_of(tones: tuple[Tone, ...], tonic_hz: float, *, sounding: bool) -> tup
 
 def _tonic_hz(state: DroneState) -> float:
     harmony = harmony_in(state)
-    return harmony.tonic_hz(harmony.octave)
+    return harmony.hz_of(harmony.octave, UNISON)
 
 
 def _show(state: DroneState, _at: int) -> dict[str, Any]:

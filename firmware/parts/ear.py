@@ -20,6 +20,7 @@ from firmware.events import (
 )
 from firmware.hearing.held import HeldState, NamedReading, finish, step
 from firmware.music.harmony import Harmony, Tone
+from firmware.music.intervals import UNISON
 from firmware.music.keys import Key, knob_tonics
 from firmware.music.naming import beats, name_pitch
 from firmware.music.transposition import instrument_named, written
@@ -91,7 +92,7 @@ def _heard(state: EarState, event: Heard) -> Outcome:
 
 def folded(hz: float, harmony: Harmony) -> float:
     """Cents above the tonic, folded into one octave."""
-    return cents_of(hz / harmony.tonic_hz(harmony.octave)) % CENTS_PER_OCTAVE
+    return cents_of(hz / harmony.hz_of(harmony.octave, UNISON)) % CENTS_PER_OCTAVE
 
 
 def _named(state: EarState, event: Heard, hz: float, harmony: Harmony) -> NamedReading:

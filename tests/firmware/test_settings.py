@@ -89,6 +89,6 @@ def test_values_refuse_what_is_not_allowed() -> None:
     with pytest.raises(OutOfRangeError):
         DEFAULTS.put("octave", 2.5)
     with pytest.raises(OutOfRangeError):
-        DEFAULTS.put("octave", True)
+        DEFAULTS.put("octave", value=True)
     with pytest.raises(UnknownNameError, match="tempo"):
         setting_named("tempi")

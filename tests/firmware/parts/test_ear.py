@@ -87,8 +87,6 @@ def test_written_pitch_of_a_section() -> None:
     assert EAR.show(state, RATE)["badge"]
 
 
-
-
 def test_a_held_note_is_reported_when_it_ends() -> None:
     state, follow = run(*readings(JUST_THIRD * ratio_of(4.0), 30), state=listening())
     assert follow == []
