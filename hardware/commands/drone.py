@@ -1,0 +1,166 @@
+"""`keelnote drone`: works out a drone, says what its tones are, and writes its sound to a file."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import soundfile
+
+from firmware.errors import BadFileError, DeviceError, OutOfRangeError, UnknownNameError
+from firmware.music.harmony import FREE_RANGE, Harmony, Tone, tones_of
+from firmware.music.keys import Key, key_of
+from firmware.sound.engine import Engine
+from firmware.sound.snapshot import DroneSound, Sound, ToneSound
+from firmware.sound.timbres import timbre_named
+from firmware.units import RATE, samples_of
+
+SECONDS_RANGE: Final = (0.1, 3600.0)
+LEVEL_RANGE: Final = (-60.0, 24.0)
+FADE_SECONDS: Final = 0.08
+BLOCK: Final = 4_096
+FORMATS: Final = {".wav": "WAV", ".flac": "FLAC"}
+HEADING: Final = "degree  note          Hz  from equal    level"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments of `keelnote drone`."""
+    parser.description = "Work out a drone, print its tones, and write its sound to a file."
+    parser.add_argument("--tonic", default="Bb", help="tonic, such as Bb, B♭, F# or F♯ (default Bb)")
+    parser.add_argument("--mode", default="major", help="mode of the key (default major)")
+    parser.add_argument("--shape", default="octaves", help="what the drone is made of (default octaves)")
+    parser.add_argument("--octave", type=int, default=2, metavar="N", help="octave number of the tonic (default 2)")
+    parser.add_argument("--octaves", type=int, default=2, metavar="N", help="octaves that it spans (default 2)")
+    parser.add_argument("--tuning", default="just", help="how the degrees are tuned (default just)")
+    parser.add_argument("--a4", type=float, default=440.0, metavar="HZ", help="reference for A4 in Hz (default 440)")
+    parser.add_argument("--timbre", default="reed", help="sound of the drone (default reed)")
+    parser.add_argument("--degree", default="1", help="degree that the chord stands on, such as 5 or b3 (default 1)")
+    parser.add_argument(
+        "--free", metavar="LIST", help="degrees of the free shape, such as 1,5,9 (9 is 2, an octave up)"
+    )
+    parser.add_argument("--level", type=float, default=-18.0, metavar="DB", help="level of the drone (default -18)")
+    parser.add_argument("--seconds", type=float, default=10.0, metavar="S", help="length of the sound (default 10)")
+    parser.add_argument("--out", metavar="FILE", help="write the sound here, 24 bit (.wav or .flac)")
+    parser.add_argument("--json", action="store_true", help="print the tones as one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the tones, and write the sound if a file was named."""
+    harmony = harmony_of(args)
+    tones = tones_of(harmony)
+    timbre = timbre_named(args.timbre).name
+    _within("--seconds", args.seconds, SECONDS_RANGE, " s")
+    _within("--level", args.level, LEVEL_RANGE, " dB")
+    if args.out is not None:
+        sounds = tuple(ToneSound(tone.hz, tone.level_db) for tone in tones)
+        drone = DroneSound(on=True, tones=sounds, timbre=timbre, level_db=args.level, fade_seconds=FADE_SECONDS)
+        write(Path(args.out), drone, samples_of(args.seconds))
+    print(_as_json(tones) if args.json else _as_table(tones))
+    if args.out is not None and not args.json:
+        print(f"{args.seconds:g} s written to {args.out}")
+    return 0
+
+
+def harmony_of(args: argparse.Namespace) -> Harmony:
+    """Read the harmony from the arguments; every name and number is checked.
+
+    Raises
+    ------
+    UnknownNameError, OutOfRangeError
+        For a name or number that there isn't.
+    """
+    key = key_of(args.tonic, args.mode)
+    degrees = [part for part in re.split(r"[,\s]+", args.free or "") if part]
+    return Harmony(
+        key=key,
+        tuning=args.tuning,
+        a4=args.a4,
+        shape="free" if degrees else args.shape,
+        chord_degree=semitones_of(key, args.degree) % 12,
+        octave=args.octave,
+        octaves=args.octaves,
+        free=tuple(semitones_of(key, degree) for degree in degrees),
+    )
+
+
+def semitones_of(key: Key, degree: str) -> int:
+    """Semitones above the tonic of a degree as a musician says it: 5, b3, ♯4; 8 and above lie in the next octave.
+
+    Raises
+    ------
+    UnknownNameError
+        If the mode has no such degree.
+    """
+    labels = {key.label(semitones): semitones for semitones in range(12)}
+    text = re.sub("b(?=[0-9])", "♭", degree.strip()).replace("#", "♯")
+    match = re.fullmatch(r"([♭♯]?)([1-9]|1[0-4])", text, flags=re.ASCII)
+    if match:
+        number = int(match[2])
+        semitones = labels.get(f"{match[1]}{(number - 1) % 7 + 1}")
+        if semitones is not None and semitones + 12 * (number > 7) <= FREE_RANGE[1]:
+            return semitones + 12 * (number > 7)
+    raise UnknownNameError("degree", degree, labels)
+
+
+def write(path: Path, drone: DroneSound, length: int) -> None:
+    """Write a drone of `length` samples that fades in and out, with nothing of it cut off or delayed.
+
+    Raises
+    ------
+    BadFileError
+        If the name does not end in a format that is written.
+    DeviceError
+        If the file can't be written.
+    """
+    kind = FORMATS.get(path.suffix.lower())
+    if kind is None:
+        raise BadFileError("--out", str(path), "a name that ends in " + " or ".join(FORMATS))
+    engine = Engine(RATE)
+    engine.sound = Sound(drone=drone)
+    fading = Sound(drone=DroneSound(on=False, fade_seconds=FADE_SECONDS, level_db=drone.level_db))
+    fade_from = max(0, length - samples_of(FADE_SECONDS))
+    try:
+        with soundfile.SoundFile(path, "w", RATE, 1, subtype="PCM_24", format=kind) as file:
+            skip = engine.latency
+            while engine.position < length + engine.latency:
+                if engine.position == fade_from:
+                    engine.sound = fading
+                limit = fade_from if engine.position < fade_from else length + engine.latency
+                block = engine.process(np.zeros(min(BLOCK, limit - engine.position), dtype=np.float32))
+                file.write(block[skip:])
+                skip = max(0, skip - len(block))
+    except (soundfile.LibsndfileError, OSError) as error:
+        raise DeviceError("--out", str(path), "a file that can be written", str(error)) from error
+
+
+def _as_json(tones: tuple[Tone, ...]) -> str:
+    rows = [
+        {
+            "degree": tone.degree,
+            "note": tone.note.text,
+            "hz": tone.hz,
+            "cents_from_equal": tone.cents_from_equal,
+            "level_db": tone.level_db,
+        }
+        for tone in tones
+    ]
+    return json.dumps({"tones": rows}, ensure_ascii=False)
+
+
+def _as_table(tones: tuple[Tone, ...]) -> str:
+    rows = [
+        f"{tone.degree:<6}  {tone.note.text:<4}  {tone.hz:10.4f}"
+        f"  {tone.cents_from_equal:+8.3f} c  {tone.level_db:+4.1f} dB"
+        for tone in tones
+    ]
+    return "\n".join([HEADING, *rows])
+
+
+def _within(thing: str, value: float, limits: tuple[float, float], unit: str) -> None:
+    low, high = limits
+    if not low <= value <= high:
+        raise OutOfRangeError(thing, value, f"{low:g} to {high:g}{unit}")
