@@ -57,6 +57,11 @@ class OfflineLoop:
         self._next_tick = 0
 
     @property
+    def box(self) -> Box:
+        """The box that is run."""
+        return self._box
+
+    @property
     def now(self) -> int:
         """Samples done."""
         return self._engine.position
