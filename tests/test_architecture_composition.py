@@ -18,7 +18,7 @@ ENTRY_POINTS = frozenset({"hardware/desk.py", "hardware/device.py"})
 
 DEVICE_LIBRARIES = ("sounddevice", "gpiozero", "luma", "textual", "RPi", "lgpio", "smbus2")
 
-MAY_LOAD: dict[str, tuple[str, ...]] = {}
+MAY_LOAD: dict[str, tuple[str, ...]] = {"hardware.drivers.oled_chip": ("luma",)}
 """Modules that load a device library when imported; each is itself only imported when its device is wanted."""
 
 

@@ -1,0 +1,120 @@
+"""The two OLED controllers, set up by luma; imported only when a panel is opened, since luma comes with the box.
+
+luma sends a picture pixel by pixel in Python, which on a small Pi would hold up the sound callback for milliseconds,
+and by a call that Pillow 14 drops. Its `display` is therefore replaced by one that packs the picture with numpy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from luma.core.error import Error as LumaError
+from luma.core.interface.serial import i2c
+from luma.oled.device import sh1106, ssd1306
+
+from firmware.errors import DeviceError
+from firmware.screens.frame import HEIGHT, WIDTH, Frame
+from hardware.board.table import ScreenPort
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+NOTHING: Final = 0xE3
+"""The command that does nothing; whoever answers it is there."""
+
+FAULTS: Final = (OSError, LumaError)
+"""What luma lets through when a panel does not answer: its own error on commands, a bare OSError on data."""
+
+
+def columns_of(bits: bytes) -> bytes:
+    """A picture in the order of the chips: eight pages of 128 columns, in each column the top pixel in the lowest bit.
+
+    Parameters
+    ----------
+    bits : bytes
+        128 x 64 pixels row by row, the leftmost in the highest bit, as in a Frame and in Pillow's mode "1".
+    """
+    rows = np.unpackbits(np.frombuffer(bits, dtype=np.uint8)).reshape(HEIGHT // 8, 8, WIDTH)
+    return np.packbits(rows, axis=1, bitorder="little").tobytes()
+
+
+class FastSsd1306(ssd1306):  # type: ignore[misc]  # luma has no types
+    """SSD1306: one window over the whole glass, then all of it in one transfer."""
+
+    def display(self, image: Image) -> None:
+        """Send a picture in Pillow's mode "1"."""
+        self.send(columns_of(image.tobytes()))
+
+    def send(self, columns: bytes) -> None:
+        """Send a picture in the order of the chip."""
+        self.command(self._const.COLUMNADDR, 0, WIDTH - 1, self._const.PAGEADDR, 0, HEIGHT // 8 - 1)
+        self.data(list(columns))
+
+
+class FastSh1106(sh1106):  # type: ignore[misc]  # luma has no types
+    """SH1106: knows no window, so each page is addressed; the glass begins at column 2 of its 132."""
+
+    def display(self, image: Image) -> None:
+        """Send a picture in Pillow's mode "1"."""
+        self.send(columns_of(image.tobytes()))
+
+    def send(self, columns: bytes) -> None:
+        """Send a picture in the order of the chip."""
+        for page in range(HEIGHT // 8):
+            self.command(0xB0 + page, self._page_address_offset, 0x10)
+            self.data(list(columns[page * WIDTH : (page + 1) * WIDTH]))
+
+
+CHIPS: Final[Mapping[str, Callable[[i2c], Any]]] = {"ssd1306": FastSsd1306, "sh1106": FastSh1106}
+
+
+class OledPanel:
+    """An OLED that answers.
+
+    Parameters
+    ----------
+    port
+        Which chip on which bus.
+
+    Raises
+    ------
+    DeviceError
+        From every method, when the panel does not answer.
+    """
+
+    def __init__(self, port: ScreenPort) -> None:
+        self._where = f"at {port.address:#x} of I2C bus {port.bus}"
+        try:
+            self._bus = i2c(port=port.bus, address=port.address)
+        except FAULTS as error:
+            raise self._dead(error) from error
+        try:
+            self._bus.command(NOTHING)  # luma keeps every chip that it sets up until the program ends
+            self._chip = CHIPS[port.chip](self._bus)
+        except FAULTS as error:
+            self._bus.cleanup()
+            raise self._dead(error) from error
+        self._chip.persist = True
+
+    def write(self, frame: Frame) -> None:
+        """Put a picture on the glass."""
+        try:
+            self._chip.send(columns_of(frame.bits))
+        except FAULTS as error:
+            raise self._dead(error) from error
+
+    def contrast(self, level: int) -> None:
+        """Set the brightness, 0 to 255."""
+        try:
+            self._chip.contrast(level)
+        except FAULTS as error:
+            raise self._dead(error) from error
+
+    def close(self) -> None:
+        """Let the bus go; the glass keeps its picture."""
+        self._bus.cleanup()
+
+    def _dead(self, error: Exception) -> DeviceError:
+        return DeviceError("screen", self._where, f"it must answer ({error})", "Check its four wires.")
