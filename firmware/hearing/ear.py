@@ -10,7 +10,7 @@ import numpy as np
 from firmware.events import Heard
 from firmware.hearing.filters import Decimator, Fir, Signal, whitener
 from firmware.hearing.own_sound import OwnSound
-from firmware.hearing.pitch import LENGTHS, read_pitch
+from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
 from firmware.units import RATE, Samples, db_of
 
 FACTOR: Final = 4
@@ -22,6 +22,17 @@ QUIETEST_DB: Final = -66.0
 
 LEAST_SHARE: Final = 0.5
 """Share of the energy that one harmonic tone must explain to be read: 0 dB signal to noise."""
+
+APART: Final = 0.6
+"""A reading with less than this share of its energy on own lines is clearly apart from them."""
+
+LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
+"""A reading on own lines must be stronger than what was removed less 12 dB, which the removal always reaches."""
+
+STANDS_STILL: Final = 0.85
+"""Coherence with own sound from which a reading may be a misfit; matters only when a player was there at the fit."""
+
+WHITE_GAIN: Final[Signal] = np.abs(np.fft.rfft(whitener(), 512)).astype(np.float64)
 
 LOUDEST: Final = 4.0
 """Samples beyond this are no sound and are cut."""
@@ -54,7 +65,7 @@ class Ear:
         self._mic_slow = Decimator(FACTOR)
         self._own_slow = Decimator(FACTOR)
         self._white = Fir(whitener())
-        self._own = OwnSound(self._slow_rate)
+        self._own = OwnSound(self._slow_rate, HOP)
         self._waiting: list[tuple[Samples, Samples]] = []
         self._held = 0
         self._plain: Signal = np.zeros(LENGTHS[-1])
@@ -102,7 +113,7 @@ class Ear:
     def _hop(self, mic: Samples, own: Samples) -> Heard:
         self._hops += 1
         slow = self._mic_slow.process(mic)
-        rest = self._own.remove(slow, self._own_slow.process(own))
+        rest = self._own.remove(slow, self._own_slow.process(own), player=self._hint is not None)
         self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
         self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
         return self._read()
@@ -116,9 +127,23 @@ class Ear:
         pitch = read_pitch(self._bright, self._slow_rate, self._hint)
         if pitch is None or pitch.share < LEAST_SHARE:
             return self._nothing("noise", level)
+        if self._is_own(pitch):
+            return self._nothing("own sound", level)
         self._hint = pitch.hz
         self._length = pitch.length
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, level + db_of(math.sqrt(pitch.share)))
+
+    def _is_own(self, pitch: Pitch) -> bool:
+        """Whether what was read may be what is left of own sound rather than a player on the same lines."""
+        hz = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
+        played = 2 * np.maximum(pitch.power, 0.0) / pitch.length / 2
+        removed = self._own.coincident(hz, WHITE_GAIN)
+        on_lines = removed > 0
+        if played[on_lines].sum() < APART * played.sum():
+            return False
+        if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum():
+            return True
+        return self._own.doubtful and self._own.coherence(hz[on_lines]) > STANDS_STILL
 
     def _nothing(self, why: str, level: float) -> Heard:
         self._hint = None

@@ -56,8 +56,8 @@ class Window:
         gram_cos, gram_sin = _grams(omega, partials, self.length)
         in_cos = 2 * (cos @ self._even)
         in_sin = 2 * (sin @ self._odd)
-        a: Signal = np.linalg.solve(gram_cos, in_cos)
-        b: Signal = np.linalg.solve(gram_sin, in_sin)
+        a = np.asarray(np.linalg.solve(gram_cos, in_cos), np.float64)
+        b = np.asarray(np.linalg.solve(gram_sin, in_sin), np.float64)
         power = a * in_cos + b * in_sin
         step = self._step(cos, sin, a, b, gram_cos, gram_sin) if improve else 0.0
         return Fit(omega, float(power.sum()), power, step)

@@ -1,31 +1,243 @@
-"""What the box plays itself, as the microphone hears it: known or not."""
+"""Takes the box's own sound out of the microphone: finds its lines, fits them as the room returns them, subtracts."""
 
 from __future__ import annotations
 
+from collections import deque
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
+from firmware.hearing.line_bank import LineBank
+from firmware.hearing.lines import SPAN, Phasors, find_lines
+from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
 
 QUIET: Final = 1e-5
-RING_SECONDS: Final = 1.6
+"""Own sound under this (full scale is 1) is silence."""
+
+RING_SECONDS: Final = 1.8
+"""How long the room may ring after own sound that is not in the lines: 80 dB at a reverberation time of 1.2 s less the
+longest delay of 0.15 s."""
+
+ASTRAY: Final = 6e-5
+"""Share of own sound outside its lines from which it is not the steady sound any more: -42 dB."""
+
+ASTRAY_SECONDS: Final = 0.32
+"""A click is over by then; own sound that stays astray for longer has changed."""
+
+SEARCH_SECONDS: Final = 0.2
+SETTLE_SECONDS: Final = 0.7
+"""From the start of steady own sound until the microphone's lines are fitted: delay and most of the room's build-up."""
+
+PROVE_SECONDS: Final = 0.2
+"""The ear's longest window must hold nothing that was not cleaned."""
+
+OWN_FOLLOW_SECONDS: Final = 0.5
+FIRST_FOLLOW_SECONDS: Final = 1.5
+FOLLOW_SECONDS: Final = 4.0
+"""Time constant with which the fit follows the room while nobody plays."""
+
+NEAR_HZ: Final = 6.5
+"""A partial this close to an own line can't be told from it in the ear's longest window."""
+
+COHERENT_HOPS: Final = 12
+
+
+@dataclass(slots=True)
+class _Room:
+    """The lines as the microphone has them, since which hop, and what was left on them in the last hops."""
+
+    phasors: Phasors
+    since: int
+    left: deque[Phasors]
 
 
 class OwnSound:
-    """Refuses while the box sounds and while the room may still ring."""
+    """Follows the box's own sound on its way to the microphone.
 
-    def __init__(self, rate: float) -> None:
+    Parameters
+    ----------
+    rate : float
+        Samples per second of the slow stream.
+    hop : int
+        Samples that come at a time.
+
+    Notes
+    -----
+    Own sound is free of noise, so its lines are found there. What the room makes of each line is a cosine and a sine,
+    fitted at the microphone by least squares in a stretch whose two halves agree, that is without a player on a line.
+    Until then, and for as long as the room may ring after anything else that the box played, `known` is False.
+    """
+
+    def __init__(self, rate: float, hop: int) -> None:
         self._rate = rate
-        self._since = RING_SECONDS
+        self._hop = hop
+        self._index = 0
+        self._owns: deque[Signal] = deque(maxlen=MEMORY_HOPS)
+        self._mics: deque[Signal] = deque(maxlen=MEMORY_HOPS)
+        self._bank: LineBank | None = None
+        self._own_phasors: Phasors = np.zeros(0, np.complex128)
+        self._steady_from = 0
+        self._astray_since: int | None = None
+        self._disturbed = -self._hops(RING_SECONDS)
+        self._hops_of_mic: Hops | None = None
+        self._room: _Room | None = None
+        self._player_at = -MEMORY_HOPS
+        self.doubtful = False
+
+    def _hops(self, seconds: float) -> int:
+        return max(1, round(seconds * self._rate / self._hop))
 
     @property
     def known(self) -> bool:
         """Whether what is left of the microphone is free of own sound."""
-        return self._since >= RING_SECONDS
+        if self._index - self._disturbed <= self._hops(RING_SECONDS):
+            return False
+        if self._bank is None:
+            return True
+        return self._room is not None and self._index - self._room.since > self._hops(PROVE_SECONDS)
 
-    def remove(self, mic: Signal, own: Signal) -> Signal:
-        """Microphone less own sound, same shape."""
-        loud = float(np.abs(own).max(initial=0.0)) > QUIET
-        self._since = 0.0 if loud else self._since + len(own) / self._rate
-        return mic
+    def remove(self, mic: Signal, own: Signal, *, player: bool) -> Signal:
+        """Take own sound out of one hop.
+
+        Parameters
+        ----------
+        mic, own : Signal
+            One hop each, shape (hop,).
+        player : bool
+            Whether a player was read in the hop before; the fit then rests.
+
+        Returns
+        -------
+        Signal
+            Microphone less own sound, shape (hop,).
+        """
+        index = self._index
+        self._index += 1
+        self._owns.append(own)
+        self._mics.append(mic)
+        if player:
+            self._player_at = index
+        if self._bank is not None:
+            self._check_own(own, index)
+        if self._bank is None:
+            self._search(own, index)
+            return mic
+        return self._clean(self._bank, mic, index, player=player)
+
+    def coincident(self, hz: NDArray[np.float64], gains: Signal | None = None) -> NDArray[np.float64]:
+        """Power that was removed within `NEAR_HZ` of each frequency, shape like `hz`; zero where no own line is."""
+        if self._bank is None or self._room is None:
+            return np.zeros(len(hz))
+        lines = self._bank.omega * self._rate / (2 * np.pi)
+        power = np.abs(self._room.phasors) ** 2 / 2
+        if gains is not None:
+            power = power * np.interp(lines, np.linspace(0, self._rate / 2, len(gains)), gains) ** 2
+        near = np.abs(hz[:, None] - lines) < NEAR_HZ
+        out: NDArray[np.float64] = near @ power
+        return out
+
+    def coherence(self, hz: NDArray[np.float64]) -> float:
+        """How much of what is left on the lines near `hz` stands still against own sound, 0 to 1.
+
+        A misfit of ours stands still exactly; a player drifts. 1 while there is too little to judge.
+        """
+        if self._bank is None or self._room is None or len(self._room.left) < COHERENT_HOPS:
+            return 1.0
+        lines = self._bank.omega * self._rate / (2 * np.pi)
+        near = (np.abs(hz[:, None] - lines) < NEAR_HZ).any(axis=0)
+        left = np.array(self._room.left)[:, near]
+        total = float((np.abs(left) ** 2).sum()) * len(left)
+        return float((np.abs(left.sum(axis=0)) ** 2).sum()) / total if total > 0 else 1.0
+
+    def _check_own(self, own: Signal, index: int) -> None:
+        """Compare own sound with its lines; follow it, or give the lines up."""
+        bank = self._bank
+        if bank is None:
+            return
+        line = bank.predict(self._own_phasors, index)
+        rest = own - line
+        if float(rest @ rest) > ASTRAY * float(line @ line):
+            self._disturbed = index
+            self._astray_since = index if self._astray_since is None else self._astray_since
+            if index - self._astray_since >= self._hops(ASTRAY_SECONDS):
+                self._forget()
+            return
+        self._astray_since = None
+        gain = self._hop / (OWN_FOLLOW_SECONDS * self._rate)
+        change = gain * 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
+        if self._room is not None:
+            turn = 1 + change / np.where(np.abs(self._own_phasors) > 0, self._own_phasors, 1.0)
+            self._room.phasors = self._room.phasors * np.where(np.abs(turn - 1) < 0.1, turn, 1.0)
+        self._own_phasors = self._own_phasors + change
+
+    def _forget(self) -> None:
+        self._bank = None
+        self._room = None
+        self._hops_of_mic = None
+        self._astray_since = None
+
+    def _search(self, own: Signal, index: int) -> None:
+        """Look for lines now and then, once own sound has been there for long enough."""
+        if float(np.abs(own).max(initial=0.0)) <= QUIET:
+            return
+        self._disturbed = index
+        if index % self._hops(SEARCH_SECONDS) or len(self._owns) * self._hop < SPAN:
+            return
+        stretch = np.concatenate(self._owns)
+        hz = find_lines(stretch[-SPAN:], self._rate)
+        if hz is not None and len(hz):
+            self._begin(LineBank(2 * np.pi * hz / self._rate, self._hop), index)
+
+    def _begin(self, bank: LineBank, index: int) -> None:
+        """Take up a new set of lines: fit own sound, and see since when it has been like this."""
+        first = index + 1 - len(self._owns)
+        indexes = np.arange(first, index + 1)
+        recent = indexes[-(SPAN // self._hop) :]
+        projections = np.array([bank.project(self._owns[i - first]) for i in recent])
+        phasors = bank.fit(projections, recent, np.ones(len(recent)))
+        since = index + 1
+        for i in indexes[::-1]:
+            line = bank.predict(phasors, int(i))
+            rest = self._owns[i - first] - line
+            if float(rest @ rest) > ASTRAY * float(line @ line):
+                break
+            since = int(i)
+        if index + 1 - since < self._hops(SEARCH_SECONDS):
+            return
+        self._bank = bank
+        self._own_phasors = phasors
+        self._steady_from = since
+        self._disturbed = min(self._disturbed, since)
+        self.doubtful = since - self._player_at < self._hops(RING_SECONDS)
+        self._hops_of_mic = Hops(bank)
+        for i in range(since, index):
+            self._hops_of_mic.add(self._mics[i - first], i)
+
+    def _clean(self, bank: LineBank, mic: Signal, index: int, *, player: bool) -> Signal:
+        if self._room is None:
+            self._try_fit(mic, index)
+            return mic
+        room = self._room
+        rest = mic - bank.predict(room.phasors, index)
+        left = 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
+        room.left.append(left)
+        if not player and self._astray_since is None:
+            seconds = (index - room.since) * self._hop / self._rate
+            gain = self._hop / (min(FOLLOW_SECONDS, FIRST_FOLLOW_SECONDS + seconds) * self._rate)
+            room.phasors = room.phasors + gain * left
+        return rest
+
+    def _try_fit(self, mic: Signal, index: int) -> None:
+        """Fit the microphone's lines if the stretch since own sound became steady allows it."""
+        hops = self._hops_of_mic
+        if hops is None or self._astray_since is not None:
+            return
+        hops.add(mic, index)
+        if index % self._hops(SEARCH_SECONDS):
+            return
+        phasors = fitted(hops, self._steady_from + self._hops(SETTLE_SECONDS), self._rate)
+        if phasors is not None:
+            self._room = _Room(phasors, index, deque(maxlen=COHERENT_HOPS))
