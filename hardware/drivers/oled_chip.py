@@ -1,7 +1,8 @@
 """The two OLED controllers, set up by luma; imported only when a panel is opened, since luma comes with the box.
 
-luma sends a picture pixel by pixel in Python, which on a small Pi would hold up the sound callback for milliseconds,
-and by a call that Pillow 14 drops. Its `display` is therefore replaced by one that packs the picture with numpy.
+luma draws a picture pixel by pixel in Python, and by a call that Pillow 14 drops. Its `display` is therefore replaced by
+one that packs the picture with numpy: measured without a wire, 15 (SSD1306) and 6 times (SH1106) faster, time in which
+the interpreter would have been kept from the sound callback.
 """
 
 from __future__ import annotations
