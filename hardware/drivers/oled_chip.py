@@ -1,6 +1,6 @@
 """The two OLED controllers, set up by luma; imported only when a panel is opened, since luma comes with the box.
 
-luma draws a picture pixel by pixel in Python, and by a call that Pillow 14 drops. Its `display` is therefore replaced by
+luma draws a picture pixel by pixel in Python, and by a call that Pillow 14 drops. Its `display` is replaced here by
 one that packs the picture with numpy: measured without a wire, 15 (SSD1306) and 6 times (SH1106) faster, time in which
 the interpreter would have been kept from the sound callback.
 """
