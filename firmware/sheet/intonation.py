@@ -7,12 +7,14 @@ from typing import Final
 
 from firmware.sheet.figures import DegreeFigure, by_degree
 from firmware.sheet.rehearsal import Rehearsal
-from firmware.sheet.svg import LEFT, RIGHT, WIDTH, height_of, lane_label, picture, reach_of
+from firmware.sheet.svg import LEFT, RIGHT, height_of, lane_label, picture, reach_of
 from firmware.sheet.words import counted, sharp_or_flat, signed_cents
 
+WIDTH: Final = 520
+TOTAL: Final = 208
+
 TOP: Final = 10
-HEIGHT: Final = 130
-TOTAL: Final = 188
+HEIGHT: Final = 150
 
 
 def intonation(rehearsal: Rehearsal) -> str:
@@ -24,7 +26,7 @@ def intonation(rehearsal: Rehearsal) -> str:
     for index, figure in enumerate(figures):
         body.append(_column(LEFT + step * (index + 0.5), figure, reach))
     told = "; ".join(f"degree {figure.degree} {sharp_or_flat(figure.median)}" for figure in figures)
-    return picture("intonation", TOTAL, f"Median of each degree: {told}.", body)
+    return picture("intonation", WIDTH, TOTAL, f"Median of each degree: {told}.", body)
 
 
 def _grid(reach: float, tolerance: float) -> list[str]:

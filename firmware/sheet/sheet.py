@@ -20,8 +20,8 @@ CONSENT: Final = (
 )
 
 HEARING: Final = (
-    "Levels are settings in decibels below full scale, not sound levels in the room. Long loud sound harms hearing: "
-    "NIOSH (98-126) advises at most 85 dB(A) for 8 hours, and half the time for every 3 dB more. Local rules come first."
+    "Levels are settings in decibels below full scale, not sound levels in the room. Long loud sound harms hearing; "
+    "NIOSH (98-126) advises at most 85 dB(A) for 8 hours, half the time for every 3 dB more. Local rules come first."
 )
 
 
@@ -80,9 +80,11 @@ def _degrees(rehearsal: Rehearsal) -> str:
     head = _row("th", ("degree", "median, cents", "half lie within", "notes", "came to rest", "after, s"), "col")
     rows = "".join(_degree_row(figure) for figure in figures)
     return (
-        f'<section><h2>Intonation by degree</h2><div class="scroll" tabindex="0">{intonation(rehearsal)}</div>'
-        f"<table><caption>Cents against the target of the degree; shaded in the picture: within "
-        f"{rehearsal.tolerance:g} cents.</caption><thead>{head}</thead><tbody>{rows}</tbody></table></section>"
+        '<section><h2>Intonation by degree</h2><div class="columns">'
+        f'<div class="scroll" tabindex="0">{intonation(rehearsal)}</div>'
+        "<div><table><caption>Cents against the target. In the picture: bar, where half of the notes lie; "
+        f"line across, median; shaded, within {rehearsal.tolerance:g} cents.</caption>"
+        f"<thead>{head}</thead><tbody>{rows}</tbody></table></div></div></section>"
     )
 
 

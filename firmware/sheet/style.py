@@ -63,7 +63,8 @@ a{color:var(--deep)}
 .found li{border-top:1px solid var(--rule);padding-top:.45rem}
 .found strong{display:block;font-weight:600}
 .scroll{overflow-x:auto}
-svg{display:block;width:100%;min-width:34rem;height:auto}
+svg{display:block;width:100%;height:auto}
+svg.timeline{min-width:40rem}
 svg text{fill:var(--ink);font-size:13px}
 svg .lane{text-anchor:end;fill:var(--soft)}
 svg .count{text-anchor:middle;fill:var(--soft);font-size:12px}
@@ -86,7 +87,8 @@ caption{text-align:left;padding-bottom:.2rem}
 th,td{text-align:right;padding:.16rem .5rem .16rem 0;border-bottom:1px solid var(--faint);font-weight:400}
 thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:var(--rule)}
 tbody th{font-weight:600}
-th:first-child,td.word{text-align:left}
+th:first-child{text-align:left}
+td{white-space:nowrap}
 .takes{padding:0;list-style:none}
 .takes li{margin:0 0 .6rem}
 .takes audio{display:block;width:100%;height:2.2rem;margin:.2rem 0}
@@ -98,9 +100,10 @@ th:first-child,td.word{text-align:left}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
 a:focus-visible,audio:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
 @page{size:A4;margin:11mm}
-@media print{body{padding:0;max-width:none;font-size:9.4pt;line-height:1.3}h1{font-size:16pt}h2{margin:.55rem 0 .2rem}
-.takes audio,.more{display:none}.columns{grid-template-columns:1fr 1fr}svg{min-width:0}.scroll{overflow:visible}
-svg.intonation{max-height:42mm}svg.timeline{max-height:46mm}
+@media print{html{font-size:9.4pt}body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
+.found{grid-template-columns:1fr 1fr 1fr}
+.takes audio{display:none}.columns{grid-template-columns:1fr 1fr}.scroll{overflow:visible}
+svg.timeline{min-width:0;max-height:38mm}svg.intonation{max-height:46mm}
 .takes li:nth-child(n+7){display:none}.takes ol li:nth-child(n+5){display:none}.takes li{margin:0 0 .25rem}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg{break-inside:avoid}}
 """

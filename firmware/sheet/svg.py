@@ -5,15 +5,14 @@ from __future__ import annotations
 from html import escape
 from typing import Final
 
-WIDTH: Final = 960
 LEFT: Final = 64
 RIGHT: Final = 12
 
 
-def picture(name: str, height: int, words: str, body: list[str]) -> str:
-    """An SVG element of that height whose content `words` tell to those who can't see it."""
+def picture(name: str, width: int, height: int, words: str, body: list[str]) -> str:
+    """An SVG element of that size whose content `words` tell to those who can't see it."""
     return (
-        f'<svg class="{name}" viewBox="0 0 {WIDTH} {height}" role="img" aria-labelledby="{name}-words">'
+        f'<svg class="{name}" viewBox="0 0 {width} {height}" role="img" aria-labelledby="{name}-words">'
         f'<title id="{name}-words">{escape(words)}</title>' + "".join(body) + "</svg>"
     )
 

@@ -8,17 +8,19 @@ from typing import Final
 
 from firmware.sheet.figures import spans
 from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote
-from firmware.sheet.svg import LEFT, RIGHT, WIDTH, height_of, lane_label, picture, reach_of
+from firmware.sheet.svg import LEFT, RIGHT, height_of, lane_label, picture, reach_of
 from firmware.sheet.words import clock, counted, sharp_or_flat
+
+WIDTH: Final = 960
+TOTAL: Final = 206
 
 KEYS_TOP: Final = 4
 KEYS_HEIGHT: Final = 26
 NOTES_TOP: Final = 42
 NOTES_HEIGHT: Final = 92
-TAKES_TOP: Final = 148
+TAKES_TOP: Final = 154
 TAKES_HEIGHT: Final = 20
-AXIS: Final = 178
-TOTAL: Final = 200
+AXIS: Final = 184
 
 STEPS: Final = (5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 """Seconds between two marks of the time axis."""
@@ -62,7 +64,7 @@ def timeline(rehearsal: Rehearsal) -> str:
             counted(len(rehearsal.takes), "take"),
         )
     )
-    return picture("timeline", TOTAL, f"The rehearsal over {clock(axis.total)}: {counts}.", body)
+    return picture("timeline", WIDTH, TOTAL, f"The rehearsal over {clock(axis.total)}: {counts}.", body)
 
 
 def _named_box(kind: str, box: tuple[float, float], top: int, height: int, name: str, words: str) -> str:
@@ -113,7 +115,7 @@ def _take(axis: _Axis, take: TakeNote) -> str:
 
 
 def _marker(x: float) -> str:
-    return f'<path class="marker" d="M{x:.1f} {TAKES_TOP + TAKES_HEIGHT}v-{TAKES_HEIGHT + 6}l5 4l-5 4"/>'
+    return f'<path class="marker" d="M{x:.1f} {TAKES_TOP}v-11l7 4l-7 4"/>'
 
 
 def _marks(axis: _Axis) -> list[str]:

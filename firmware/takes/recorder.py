@@ -130,12 +130,17 @@ class Recorder:
         self._notes.append(_Stop(end))
 
     def process(self, mic: Samples) -> tuple[Chunk, ...]:
-        """Hear one block, shape (n,), any n also 0, and hand on what belongs to takes, in the order of the samples."""
+        """Hear one block, shape (n,), any n, and hand on what belongs to takes, in the order of the samples.
+
+        An empty block hands on all that is due, however much that is: the sound has ended, and nothing else will come.
+        """
         self._read_notes()
         chunks: list[Chunk] = []
-        for at in range(0, max(len(mic), 1), STEP):
+        for at in range(0, len(mic), STEP):
             self._ring.write(mic[at : at + STEP])
             self._hand_on(chunks)
+        while len(mic) == 0 and self._hand_on(chunks):
+            pass
         return tuple(chunks)
 
     def flush(self) -> tuple[Chunk, ...]:
@@ -144,8 +149,8 @@ class Recorder:
         chunks: list[Chunk] = []
         for run in self._runs:
             run.end = max(run.next, self.now if run.end is None else min(self.now, run.end))
-        while self._runs:
-            self._hand_on(chunks)
+        while self._hand_on(chunks):
+            pass
         return tuple(chunks)
 
     def _read_notes(self) -> None:
@@ -158,7 +163,9 @@ class Recorder:
             if isinstance(note, _Start):
                 self._runs.append(_Run(note.number, max(note.first, self.oldest)))
 
-    def _hand_on(self, chunks: list[Chunk]) -> None:
+    def _hand_on(self, chunks: list[Chunk]) -> bool:
+        """Add one piece of every take that has something due; say whether there was any."""
+        before = len(chunks)
         for run in self._runs:
             end = self.now - STOP_LAG if run.end is None else min(run.end, self.now)
             end = max(run.next, min(end, run.next + BURST))
@@ -168,3 +175,4 @@ class Recorder:
                 chunks.append(Chunk(run.number, run.next, samples, last))
                 run.next = end
         self._runs = [run for run in self._runs if run.end is None or run.next < run.end]
+        return len(chunks) > before

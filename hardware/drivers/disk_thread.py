@@ -12,7 +12,7 @@ import numpy as np
 
 from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, OpenTake, WriteText
 from firmware.errors import DeviceError, KeelnoteError
-from firmware.events import Event, Fault, StickChanged, TakeSaved
+from firmware.events import Fault, StickChanged, TakeSaved
 from firmware.ports import Now, Post, Stick, TakeFile
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
@@ -28,6 +28,9 @@ WAKE_SECONDS: Final = 0.1
 
 FREE_STEP: Final = 5_000_000
 """A change of room that is worth an event: about a minute of sound."""
+
+SLOW_SECONDS: Final = 2
+"""Sound that waits for this long is worth a word to the director."""
 
 SETTINGS: Final = "settings.toml"
 SETTINGS_BEFORE: Final = "settings.toml.old"
@@ -81,10 +84,14 @@ class DiskThread:
         self._told = (0, 0)
         self._synced = now()
         self._trouble = ""
+        self._blocked = False
         self._seen: tuple[bool, int] | None = None
         self._wake = threading.Event()
         self._thread: threading.Thread | None = None
         self._stopping = False
+        self._ended = False
+        self._slow = False
+        self._writing = threading.Lock()
         self._table: dict[type[Any], Callable[[Any], None]] = {
             Chunk: self._chunk,
             OpenTake: self._open_take,
@@ -115,7 +122,10 @@ class DiskThread:
         return not self._jobs and not self._kept
 
     def submit(self, job: Job) -> bool:
-        """Queue a command, or a chunk of a take; false if there was no room. Never waits and never raises."""
+        """Queue a command, or a chunk of a take; false if there was no room. Never waits and never raises.
+
+        After `stop` it is written at once, on the caller's thread: the last lines come when the last take is safe.
+        """
         if isinstance(job, Chunk):
             fits = self.waiting + len(job.samples) <= self._room
             if not fits:
@@ -132,28 +142,28 @@ class DiskThread:
             else:
                 self._dropped_commands += 1
         self._wake.set()
+        if self._ended:
+            self.pump()
         return fits
 
     def pump(self) -> None:
         """Write all that waits, sync once a second, look after the stick, and report."""
-        self._retry()
-        while self._jobs:
-            job = self._jobs.popleft()
-            if isinstance(job, Chunk):
-                self._sound_out += len(job.samples)
-            self._do(job)
-        if self._now() - self._synced >= RATE:
-            self._synced = self._now()
-            self._sync()
-            self._look_at_stick()
-        elif self._seen is None:
-            self._look_at_stick()
-        self._report_drops()
+        with self._writing:
+            self._warn_if_slow()
+            self._retry()
+            while self._jobs:
+                job = self._jobs.popleft()
+                if isinstance(job, Chunk):
+                    self._sound_out += len(job.samples)
+                self._do(job)
+                self._keep_watch()
+            self._keep_watch()
+            self._report_drops()
 
     def start(self) -> None:
         """Begin to write on a thread of its own; a second call does nothing."""
         if self._thread is None:
-            self._stopping = False
+            self._stopping = self._ended = False
             self._thread = threading.Thread(target=self._run, name="keelnote-disk", daemon=True)
             self._thread.start()
 
@@ -167,15 +177,26 @@ class DiskThread:
             if thread.is_alive():
                 return False
         self.pump()
-        for number in tuple(self._takes):
-            self._close(number)
+        with self._writing:
+            for number in tuple(self._takes):
+                self._close(number)
+        self._ended = True
         return True
 
     def _run(self) -> None:
         while not self._stopping:
             self._wake.wait(WAKE_SECONDS)
             self._wake.clear()
-            self.pump()
+            try:
+                self.pump()
+            except Exception as error:  # noqa: BLE001 - this thread must live as long as the rehearsal
+                self._post(Fault(self._now(), "stick-error", repr(error)))
+
+    def _keep_watch(self) -> None:
+        if self._seen is None or self._now() - self._synced >= RATE:
+            self._synced = self._now()
+            self._sync()
+            self._look_at_stick()
 
     def _do(self, job: Job) -> None:
         action = self._table.get(type(job))
@@ -188,6 +209,8 @@ class DiskThread:
         try:
             action(job)
         except DeviceError as error:
+            if isinstance(job, OpenTake):
+                self._trouble = ""  # whoever asks for a take is told each time why there is none
             self._complain(error)
             if not isinstance(job, Chunk | OpenTake | CloseTake):
                 self._keep(job)
@@ -201,8 +224,8 @@ class DiskThread:
             self._dropped_commands += 1
 
     def _retry(self) -> None:
-        # At most one failing try a second: `_look_at_stick` clears the trouble, and only then is there another.
-        while self._kept and not self._trouble:
+        # At most one failing try a second: `_look_at_stick` lifts the block.
+        while self._kept and not self._blocked:
             job = self._kept[0]
             try:
                 self._table[type(job)](job)
@@ -212,8 +235,10 @@ class DiskThread:
             except KeelnoteError as error:
                 self._post(Fault(self._now(), error.message, error.text))
             self._kept.popleft()
+            self._trouble = ""
 
     def _complain(self, error: DeviceError) -> None:
+        self._blocked = True
         if error.message != self._trouble:
             self._trouble = error.message
             self._post(Fault(self._now(), error.message, error.text))
@@ -250,6 +275,8 @@ class DiskThread:
             raise
 
     def _abandon(self, take: _Open) -> None:
+        # One file, one fate: what comes after a gap of unknown length is not added to it.
+        self._post(Fault(self._now(), "take-lost", f"{take.path} ends here, the rest of the take is lost"))
         file, take.file = take.file, None
         try:
             if file is not None:
@@ -289,12 +316,11 @@ class DiskThread:
     def _look_at_stick(self) -> None:
         present = self._stick.present
         seen = (present, self._stick.free_bytes() // FREE_STEP if present else 0)
-        if present:
-            self._trouble = ""
+        self._blocked = not present
         if seen != self._seen:
             self._seen = seen
             why = "" if present else "stick-out"
-            self._tell(StickChanged(self._now(), present, seen[1] * FREE_STEP, why))
+            self._post(StickChanged(self._now(), present, seen[1] * FREE_STEP, why))
 
     def _report_drops(self) -> None:
         dropped = (self._dropped_sound, self._dropped_commands)
@@ -302,7 +328,10 @@ class DiskThread:
             sound, commands = dropped[0] - self._told[0], dropped[1] - self._told[1]
             self._told = dropped
             detail = f"the stick is too slow: {sound / RATE:.3f} s of sound and {commands} lines were lost"
-            self._tell(Fault(self._now(), "stick-slow", detail))
+            self._post(Fault(self._now(), "take-lost", detail))
 
-    def _tell(self, event: Event) -> None:
-        self._post(event)
+    def _warn_if_slow(self) -> None:
+        slow = self.waiting > SLOW_SECONDS * RATE
+        if slow and not self._slow:
+            self._post(Fault(self._now(), "stick-slow", f"{self.waiting / RATE:.1f} s of sound wait for the stick"))
+        self._slow = slow

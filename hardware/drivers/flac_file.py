@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,6 +17,9 @@ from hardware.drivers.stick_errors import OTHER, explained, stick_error
 
 FULL_SCALE: Final = 2**23
 """One step of 24 bits is 1 / FULL_SCALE."""
+
+Fsync = Callable[[int], object]
+"""Makes the file behind a descriptor safe against a power cut, as os.fsync does."""
 
 NO_FOLLOW: Final = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
 
@@ -76,10 +80,13 @@ class FlacTake:
         What errors call it.
     rate : int
         Samples per second.
+    fsync : callable
+        Makes a file descriptor's file safe.
     """
 
-    def __init__(self, place: Path, name: str, rate: int = RATE) -> None:
+    def __init__(self, place: Path, name: str, rate: int = RATE, fsync: Fsync = os.fsync) -> None:
         self.name = name
+        self._fsync = fsync
         self.samples = 0
         try:
             descriptor = os.open(place, os.O_RDWR | os.O_CREAT | os.O_EXCL | NO_FOLLOW, 0o644)
@@ -122,7 +129,7 @@ class FlacTake:
         """Make all but the last 4096 samples, which the encoder still holds, safe against a power cut."""
         self._check_open()
         try:
-            os.fsync(self.descriptor)
+            self._fsync(self.descriptor)
         except OSError as error:
             raise explained(self.name, error) from error
 
@@ -140,7 +147,7 @@ class FlacTake:
         try:
             self._file.close()
             if self._sink.error is None:
-                os.fsync(self.descriptor)
+                self._fsync(self.descriptor)
         except soundfile.LibsndfileError as error:
             raise self._refusal(str(error)) from error
         except OSError as error:

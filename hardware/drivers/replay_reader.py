@@ -27,6 +27,9 @@ class ReplayEngine(Protocol):
     def feed(self, token: int, samples: Samples, last: bool) -> int:  # noqa: FBT001 - the engine's own signature
         """Take samples of the replay `token`, and say how many there was room for."""
 
+    def replay_done(self, token: int) -> bool:
+        """Whether the replay `token` has been heard to its end."""
+
     def replay_wants(self) -> int:
         """Samples there is room for."""
 
@@ -42,7 +45,7 @@ class ReplayFeeder:
     """Feeds takes to the engine, from a thread of its own (`start`) or from a loop that calls `pump`.
 
     Without a thread `open` delivers the first samples before it returns; with one it wakes that and returns at once.
-    A take that can't be read ends the replay with a Fault, if `post` is given.
+    With `post`, the end of the take is posted as ReplayEnded when it was heard, and one that can't be read as a Fault.
 
     Parameters
     ----------
@@ -62,8 +65,8 @@ class ReplayFeeder:
         self._orders: deque[_Opened | None] = deque()
         self._take: _Opened | None = None
         self._next = 0
-        self._read_all = False
-        self._fed_all = False
+        self._read_all = self._fed_all = self._fresh = False
+        self._feeding = threading.Lock()
         self._rest: Samples = np.zeros(0, dtype=np.float32)
         self._wake = threading.Event()
         self._thread: threading.Thread | None = None
@@ -83,12 +86,14 @@ class ReplayFeeder:
         self._order(None)
 
     def pump(self) -> None:
-        """Give the engine what it wants."""
-        while self._orders:
-            self._begin(self._orders.popleft())
-        while self.feeding and not self._orders and self._engine.replay_wants() > 0:
-            if not self._feed_piece():
-                return
+        """Give the engine what it wants, and say when it has played all of it."""
+        with self._feeding:
+            while self._orders:
+                self._begin(self._orders.popleft())
+            while self.feeding and not self._orders and (self._fresh or self._engine.replay_wants() > 0):
+                if not self._feed_piece():
+                    break
+            self._watch_end()
 
     def start(self) -> None:
         """Begin to feed on a thread of its own; a second call does nothing."""
@@ -121,8 +126,8 @@ class ReplayFeeder:
     def _begin(self, take: _Opened | None) -> None:
         self._take = take
         self._next = take.first if take else 0
-        self._read_all = False
-        self._fed_all = False
+        self._read_all = self._fed_all = False
+        self._fresh = take is not None
         self._rest = self._rest[:0]
 
     def _feed_piece(self) -> bool:
@@ -138,16 +143,21 @@ class ReplayFeeder:
             self._next += len(self._rest)
             # The end shows only in a read that comes back short; an exact fit in the next one, which is empty.
             self._read_all = len(self._rest) < PIECE
-        piece = self._rest[: self._engine.replay_wants()]
-        last = self._read_all and len(piece) == len(self._rest)
-        accepted = self._engine.feed(take.token, piece, last)
+        # A new token makes room for itself, so the first piece is not asked for: the engine still plays the one before.
+        self._fresh = False
+        accepted = self._engine.feed(take.token, self._rest, self._read_all)
         self._rest = self._rest[accepted:]
-        self._fed_all = last and len(self._rest) == 0
+        self._fed_all = self._read_all and len(self._rest) == 0
         return accepted > 0
+
+    def _watch_end(self) -> None:
+        if self._take is not None and self._fed_all and self._engine.replay_done(self._take.token):
+            self._take = None
+            if self._post is not None:
+                self._post(ReplayEnded(self._now()))
 
     def _give_up(self, take: _Opened, error: KeelnoteError) -> None:
         self._fed_all = True
         self._engine.feed(take.token, np.zeros(0, dtype=np.float32), True)  # noqa: FBT003 - the engine's own signature
         if self._post is not None:
-            self._post(Fault(self._now(), error.message, error.text))
-            self._post(ReplayEnded(self._now()))
+            self._post(Fault(self._now(), "replay-failed", error.text))

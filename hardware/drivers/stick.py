@@ -8,9 +8,8 @@ import shutil
 from pathlib import Path
 from typing import Final
 
-from firmware.ports import TakeFile
 from firmware.units import Samples
-from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, read_flac
+from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync, read_flac
 from hardware.drivers.flac_mend import mend, unfinished
 from hardware.drivers.stick_errors import OUT, explained, stick_error
 from hardware.drivers.stick_paths import inside
@@ -29,9 +28,12 @@ class FolderStick:
     mounted : bool
         The folder above must be a mount point, as a stick's is: else a pulled stick's recordings would quietly go to
         the card that the box starts from.
+    fsync : callable
+        Makes a file descriptor's file safe.
     """
 
-    def __init__(self, root: Path, *, mounted: bool = False) -> None:
+    def __init__(self, root: Path, *, mounted: bool = False, fsync: Fsync = os.fsync) -> None:
+        self._fsync = fsync
         self.root = Path(root)
         self._mounted = mounted
         self._open: dict[Path, FlacTake] = {}
@@ -54,10 +56,10 @@ class FolderStick:
         except OSError:
             return 0
 
-    def open_take(self, path: str) -> TakeFile:
+    def open_take(self, path: str) -> FlacTake:
         """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
         place = self._place_to_write(path)
-        take = FlacTake(place, path)
+        take = FlacTake(place, path, fsync=self._fsync)
         self._open = {one: file for one, file in self._open.items() if not file.closed} | {place: take}
         self._sync_folder(place.parent, path)
         return take
@@ -141,21 +143,19 @@ class FolderStick:
             raise explained(path, error) from error
         return place
 
-    @staticmethod
-    def _write(place: Path, text: str, flags: int) -> None:
+    def _write(self, place: Path, text: str, flags: int) -> None:
         descriptor = os.open(place, os.O_WRONLY | flags | NO_FOLLOW, 0o644)
         with os.fdopen(descriptor, "wb") as file:
             file.write(text.encode("utf-8", "replace"))
             file.flush()
-            os.fsync(file.fileno())
+            self._fsync(file.fileno())
 
-    @staticmethod
-    def _sync_folder(folder: Path, path: str) -> None:
+    def _sync_folder(self, folder: Path, path: str) -> None:
         # The name of a new file is safe only when its folder is.
         try:
             descriptor = os.open(folder, os.O_RDONLY)
             try:
-                os.fsync(descriptor)
+                self._fsync(descriptor)
             finally:
                 os.close(descriptor)
         except OSError as error:

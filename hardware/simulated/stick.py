@@ -1,0 +1,184 @@
+"""A USB stick that can be pulled out, filled up, locked and held up, over a folder of the computer."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import threading
+from pathlib import Path
+from typing import Final
+
+from firmware.errors import KeelnoteError
+from firmware.units import Samples
+from hardware.drivers.flac_file import FlacTake
+from hardware.drivers.stick import FolderStick
+from hardware.drivers.stick_errors import FULL, OUT, READ_ONLY, stick_error
+
+ROOM: Final = 8_000_000_000
+"""Bytes of a small stick."""
+
+BYTES_A_SAMPLE: Final = 3
+"""24 bits; what compression wins is not counted, so that the room left is the same on every computer."""
+
+
+def _nothing(_descriptor: int) -> None:
+    """Nothing has to be made safe: the power of a simulated stick fails only when it is told to."""
+
+
+class SimulatedStick:
+    """Keeps the Stick contract over a real folder; made whole by its constructor.
+
+    Everything it writes is real: the same FLAC files and the same texts as a real stick's. Only trouble and room are
+    simulated.
+
+    Parameters
+    ----------
+    root : Path
+        The KEELNOTE folder; the folders above it are made.
+    free_bytes : int
+        Room there is.
+    """
+
+    def __init__(self, root: Path, free_bytes: int = ROOM) -> None:
+        self.root = Path(root)
+        self.root.parent.mkdir(parents=True, exist_ok=True)
+        self._folder = FolderStick(self.root, fsync=_nothing)
+        self._free = free_bytes
+        self._in = True
+        self._locked = False
+        self._flowing = threading.Event()
+        self._flowing.set()
+        self._takes: list[SimulatedTake] = []
+
+    # --- what a person or fate does to it -----------------------------------------------------------------------
+
+    def pull_out(self) -> None:
+        """Pull it out: takes that are being written keep what was synced and lose the rest."""
+        self._in = False
+        for take in self._takes:
+            take.cut_off()
+        self._takes.clear()
+
+    def put_back(self) -> None:
+        """Put it in again, with what is on it."""
+        self._in = True
+
+    def fill_up(self, free_bytes: int = 0) -> None:
+        """Leave only so much room."""
+        self._free = free_bytes
+
+    def make_read_only(self, *, locked: bool = True) -> None:
+        """Slide the lock on its side."""
+        self._locked = locked
+
+    def stall(self) -> None:
+        """Let it answer nothing until `go_on`, as cheap sticks do while they tidy up; whoever writes waits."""
+        self._flowing.clear()
+
+    def go_on(self) -> None:
+        """End a stall."""
+        self._flowing.set()
+
+    # --- the contract -------------------------------------------------------------------------------------------
+
+    @property
+    def present(self) -> bool:
+        """Whether it can be used now."""
+        return self._in
+
+    def free_bytes(self) -> int:
+        """Room left; 0 when absent."""
+        return self._free if self._in else 0
+
+    def open_take(self, path: str) -> SimulatedTake:
+        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+        self.spend(path, 0)
+        take = SimulatedTake(self, self._folder.open_take(path), path, self.root / path)
+        self._takes.append(take)
+        return take
+
+    def read_take(self, path: str, first: int, count: int) -> Samples:
+        """At most `count` samples of a take from sample `first`; fewer at its end."""
+        self._check_present(path)
+        return self._folder.read_take(path, first, count)
+
+    def write_text(self, path: str, text: str) -> None:
+        """Replace a small file; the old one or the new one, whole."""
+        self.spend(path, len(text.encode("utf-8", "replace")))
+        self._folder.write_text(path, text)
+
+    def append_line(self, path: str, line: str) -> None:
+        """Add a line to a file, made if need be."""
+        self.spend(path, len(line.encode("utf-8", "replace")) + 1)
+        self._folder.append_line(path, line)
+
+    def read_text(self, path: str) -> str | None:
+        """Text of a file, None if there is none."""
+        self._check_present(path)
+        return self._folder.read_text(path)
+
+    def names(self, folder: str) -> tuple[str, ...]:
+        """Sorted names in a folder; none if it is absent."""
+        return self._folder.names(folder) if self._in else ()
+
+    def mend(self) -> tuple[str, ...]:
+        """Give takes that were cut off their length back, and name them."""
+        return self._folder.mend() if self._in and not self._locked else ()
+
+    def spend(self, path: str, count: int) -> None:
+        """Take room for `count` bytes; raises DeviceError as a stick in its state would."""
+        self._flowing.wait()
+        self._check_present(path)
+        if self._locked:
+            raise stick_error(path, READ_ONLY)
+        if self._free <= 0 or count > self._free:
+            raise stick_error(path, FULL)
+        self._free -= count
+
+    def _check_present(self, path: str) -> None:
+        if not self._in:
+            raise stick_error(path, OUT)
+
+
+class SimulatedTake:
+    """One take on a simulated stick; keeps the TakeFile contract. Made by the stick."""
+
+    def __init__(self, stick: SimulatedStick, file: FlacTake, name: str, place: Path) -> None:
+        self._stick = stick
+        self._file = file
+        self._name = name
+        self._place = place
+        self._safe_bytes = 0
+        self._gone = False
+
+    def write(self, samples: Samples) -> None:
+        """Add samples; raises DeviceError when the stick refuses."""
+        self._check()
+        self._stick.spend(self._name, BYTES_A_SAMPLE * len(samples))
+        self._file.write(samples)
+
+    def sync(self) -> None:
+        """Make what was written safe against being pulled out."""
+        self._check()
+        self._stick.spend(self._name, 0)
+        self._file.sync()
+        self._safe_bytes = os.fstat(self._file.descriptor).st_size
+
+    def close(self) -> int:
+        """Finish the file and say how many samples it holds; a second call only says so."""
+        self._check()
+        return self._file.close()
+
+    def cut_off(self) -> None:
+        """Leave of the file only what was synced, as when the stick is pulled out."""
+        if self._file.closed:
+            return
+        safe = self._place.read_bytes()[: self._safe_bytes]
+        with contextlib.suppress(KeelnoteError):
+            self._file.close()
+        self._place.write_bytes(safe)
+        self._gone = True
+
+    def _check(self) -> None:
+        if self._gone:
+            raise stick_error(self._name, OUT)
