@@ -16,7 +16,7 @@ LOOK_AHEAD_SECONDS: Final = 0.002
 """Delay of the sound, in which the gain comes down smoothly before a peak."""
 
 HOLD_SECONDS: Final = 0.06
-"""The gain stays down this long after a peak: a steady chord then gets one constant gain, hence no distortion."""
+"""The gain stays down this long after a peak: that of a steady chord hardly moves, hence hardly distorts."""
 
 RELEASE_SECONDS: Final = 0.4
 """Time in which the gain would rise from 0 to 1."""
@@ -60,10 +60,12 @@ class Limiter:
             The sound `delay` samples earlier, within the ceiling.
         """
         count = len(samples)
+        if not count:
+            return samples
         line = np.concatenate([self._late, samples])
         self._late = line[count:]
         if self._needs is None:
-            if not count or max(float(samples.max()), -float(samples.min())) <= self.ceiling:
+            if max(float(samples.max()), -float(samples.min())) <= self.ceiling:
                 return line[:count]
             self._needs = np.ones(self._span - 1)
             self._gains = np.ones(self.delay)
