@@ -20,6 +20,10 @@ TONIC: Final = "tonic"
 NOTHING: Final = "–"
 """Stands where there is no value."""
 
+MOST_MINUTES: Final = 1000
+MOST_HOURS: Final = 9999
+"""Where the room on the stick goes over to hours, and where it stops counting."""
+
 
 @dataclass(frozen=True, slots=True)
 class Field:
@@ -41,6 +45,23 @@ def time_text(seconds: float) -> str:
     """Minutes and seconds, 1:05."""
     whole = max(0, int(seconds))
     return f"{whole // 60}:{whole % 60:02d}"
+
+
+def marks_text(count: int) -> str:
+    """Number of markers in words."""
+    return f"{count} mark{'s' if count != 1 else ''}"
+
+
+def room_text(minutes: int) -> tuple[str, str]:
+    """Room on the stick as a number of at most four figures and its unit."""
+    if minutes < MOST_MINUTES:
+        return str(minutes), "min"
+    return str(min(minutes // 60, MOST_HOURS)), "hours"
+
+
+def tempo_text(tempo: float) -> str:
+    """Beats per minute, to a tenth."""
+    return f"{round(tempo, 1):g}"
 
 
 def with_signs(name: str) -> str:
@@ -116,8 +137,8 @@ def chosen_take(view: View) -> str:
     """The take that Replay plays, with its length and markers."""
     for take in view.takes:
         if take.number == view.chosen_take:
-            marks = f", {take.markers} mark{'s' if take.markers != 1 else ''}" if take.markers else ""
-            return f"{take.number} of {len(view.takes)}: {time_text(take.seconds)}{marks}"
+            marked = f" · {marks_text(take.markers)}" if take.markers else ""
+            return f"{take.number} of {len(view.takes)} · {time_text(take.seconds)}{marked}"
     return "none yet" if not view.takes else NOTHING
 
 
@@ -133,13 +154,13 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("slope", "chord", "slope", number("slope", lambda value: f"{signed(value)} dB an octave")),
     Field("timbre", "chord", "timbre", setting("timbre", str)),
     Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
-    Field("tempo", "pulse", "tempo", number("tempo", "{:g}".format)),
+    Field("tempo", "pulse", "tempo", number("tempo", tempo_text)),
     Field("beats", "pulse", "beats", number("beats", "{:g}".format)),
     Field("pulse_level", "pulse", "click", number("pulse_level", decibels)),
     Field("chosen_take", "takes", "take", chosen_take),
     Field("preroll", "takes", "pre-roll", number("preroll", "{:g} s".format)),
     Field("mic_gain", "takes", "gain", number("mic_gain", decibels)),
-    Field("a4", "room", "A4", number("a4", "{:.1f}".format)),
+    Field("a4", "room", "A4", number("a4", "{:g}".format)),
     Field("tuning", "room", "tuning", setting("tuning", tuning_title)),
     Field("compare_with", "room", "compare", setting("compare_with", tuning_title)),
     Field("drone_level", "room", "drone", number("drone_level", decibels)),

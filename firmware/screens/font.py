@@ -53,6 +53,11 @@ class Font:
             return 0
         return sum(self.advance(character) for character in text) + self.gap * (len(text) - 1)
 
+    def depth(self, text: str) -> int:
+        """Rows that a text hangs under the line."""
+        rows = [self.glyph(character).rows[self.rise :] for character in text if character != " "]
+        return max((level for hung in rows for level, row in enumerate(hung, start=1) if "#" in row), default=0)
+
     def cut(self, text: str, room: int) -> str:
         """Text shortened so that it takes at most `room` columns."""
         if self.width(text) <= room:

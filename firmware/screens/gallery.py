@@ -1,4 +1,4 @@
-"""One invented view for each page and state, from which the pictures of the documents and the golden files are drawn."""
+"""One invented view for each page and state; the pictures of the documents and the golden files are drawn from them."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, PanelKey, Pedal, PedalDown
+from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, Pedal, PedalDown
 from firmware.units import RATE
 
 HOLD: Final = RATE // 2
@@ -60,10 +60,12 @@ class Phase(StrEnum):
 
     UP = "up"
     DOWN = "down"
-    SPENT = "down, and its release means nothing more"
+    SPENT = "spent"
+    """Down, but its release means nothing more."""
     HELD = "held"
-    WAITING = "up, waiting for the next tap of the tempo"
-    TAPPED = "down for a tap of the tempo"
+    WAITING = "waiting"
+    """Up, and the next press is a tap of the tempo."""
+    TAPPED = "tapped"
 
 
 class Stimulus(StrEnum):
@@ -241,8 +243,3 @@ def placed(touches: tuple[Touch, ...], new: Touch) -> tuple[Touch, ...]:
     if stood is None or stood.phase is Phase.WAITING:
         return (*others, new)
     return tuple(new if touch is stood else touch for touch in touches)
-
-
-def control_of(key: PanelKey) -> Control:
-    """Control of a key."""
-    return Control(key.value)

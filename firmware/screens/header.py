@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from firmware.screens.fields import TONIC
+from firmware.screens.fields import TONIC, written
 from firmware.screens.font import Glyph, glyphs_of
 from firmware.screens.fonts import SMALL
 from firmware.screens.frame import WIDTH
@@ -35,7 +35,9 @@ def draw_header(canvas: Canvas, view: View, place: int, places: int) -> None:
     if view.comparing:
         draw_comparing(canvas, view, left)
     elif view.page == "key" and view.plan_title:
-        canvas.text(LEFT, 1, f"{view.plan_step}/{view.plan_steps} {view.plan_title}", SMALL, left - LEFT - 3)
+        canvas.text(LEFT, 1, plan_text(view, left - LEFT), SMALL, left - LEFT)
+    elif view.page == "key":
+        canvas.text(LEFT, 1, f"A4 {written(view, 'a4')} Hz, {written(view, 'tuning')}", SMALL, left - LEFT)
     else:
         draw_key(canvas, view, left)
     draw_rule(canvas, place, places)
@@ -75,6 +77,11 @@ def draw_key(canvas: Canvas, view: View, left: int) -> None:
     canvas.text(LEFT + 2, 1, view.tonic, SMALL, wide, ink=DARK if chosen else LIT)
     start = LEFT + wide + 7
     canvas.text(start, 1, view.mode, SMALL, left - start - 2)
+
+
+def plan_text(view: View, room: int) -> str:
+    """Step of the plan and its title; a title is as long as its author likes, so it is cut here."""
+    return SMALL.cut(f"{view.plan_step}/{view.plan_steps} {view.plan_title}", room)
 
 
 def draw_rule(canvas: Canvas, place: int, places: int) -> None:

@@ -28,7 +28,7 @@ SAME: Final = 3.0
 LABEL: Final = 13
 """Columns kept for the names of degrees."""
 
-TICK: Final = 4
+TICK: Final = 5
 """Columns of the tick at equal temperament's height."""
 
 LEAP: Final = 150.0
@@ -108,7 +108,7 @@ def draw_near(canvas: Canvas, view: View, heard: HeardNote, box: Box) -> None:
         equal = scale.row(folded(rung.equal_cents - rung.cents))
         draw_rung(canvas, scale, rung, centre, equal)
     draw_label(canvas, scale, heard.degree, centre)
-    draw_trail(canvas, scale, [(point.age, folded(point.cents - middle)) for point in view.trail])
+    draw_trail(canvas, scale, [(point.age, folded(point.cents - middle)) for point in view.trail], thick=True)
     now = scale.row(max(-ZOOM, min(ZOOM, heard.off)))
     if now is not None:
         top = max(box.y, min(box.bottom - 3, now - 1))
@@ -118,7 +118,7 @@ def draw_near(canvas: Canvas, view: View, heard: HeardNote, box: Box) -> None:
 def draw_rung(canvas: Canvas, scale: Scale, rung: Rung, row: int, equal: int | None) -> None:
     """One rung: as long as it is loud, dotted while it does not sound, with equal temperament's tick at its left."""
     length = max(2, round(max(0.0, min(1.0, rung.level)) * (scale.right - scale.left)))
-    canvas.across(scale.left, scale.left + length, row, step=1 if rung.sounding else 2)
+    canvas.across(scale.left, scale.left + length, row, step=1 if rung.sounding else 3)
     if equal is not None:
         canvas.across(scale.left - TICK, scale.left - 2, equal)
 
@@ -136,8 +136,8 @@ def draw_label(canvas: Canvas, scale: Scale, degree: str, row: int) -> None:
     canvas.text(scale.box.x, top, degree, SMALL, LABEL)
 
 
-def draw_trail(canvas: Canvas, scale: Scale, points: list[tuple[float, float]]) -> None:
-    """The heard pitch over time; points close to each other are joined."""
+def draw_trail(canvas: Canvas, scale: Scale, points: list[tuple[float, float]], *, thick: bool = False) -> None:
+    """The heard pitch over time as (seconds ago, cents); points close to each other are joined."""
     before: tuple[float, float, int, int] | None = None
     for age, cents in points:
         column, row = scale.column(age), scale.row(cents)
@@ -147,6 +147,8 @@ def draw_trail(canvas: Canvas, scale: Scale, points: list[tuple[float, float]]) 
         joined = before is not None and abs(before[0] - age) <= PAUSE and abs(before[1] - cents) <= LEAP
         start = (before[2], before[3]) if before is not None and joined else (column, row)
         canvas.trace([start, (column, row)])
+        if thick and row > scale.box.y:
+            canvas.trace([(start[0], start[1] - 1), (column, row - 1)])
         before = (age, cents, column, row)
 
 

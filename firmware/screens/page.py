@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from firmware.screens.frame import HEIGHT
-from firmware.screens.raster import Canvas
+from firmware.screens.raster import Box, Canvas
 from firmware.screens.view import View
 
 TOP: Final = 14
@@ -17,8 +17,17 @@ LEFT: Final = 2
 RIGHT: Final = 126
 """First column, and the first after the last, that a page uses."""
 
-BOTTOM: Final = HEIGHT - 10
+BOTTOM: Final = HEIGHT - 9
 """Top of the lowest line of small text."""
+
+PITCH: Final = 9
+"""Rows from one line of small text to the next."""
+
+
+def row(top: int, left: int = LEFT, right: int = RIGHT) -> Box:
+    """Place of one line of small text."""
+    return Box(left, top, right - left, PITCH)
+
 
 Draw = Callable[[Canvas, View], None]
 

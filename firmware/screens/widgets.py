@@ -21,7 +21,7 @@ def value(
     if chosen:
         wide = min(font.width(shown), box.width)
         x = box.x if align is Align.LEFT else box.right - wide
-        canvas.fill(Box(x, box.y, wide, font.height).grown(2, 1))
+        canvas.fill(Box(x - 2, box.y - 1, wide + 4, font.rise + 2 + min(1, font.depth(shown))))
     canvas.text(box.x, box.y, shown, font, box.width, align, DARK if chosen else LIT)
 
 
@@ -31,6 +31,12 @@ def line(canvas: Canvas, view: View, name: str, box: Box) -> None:
     end = canvas.text(box.x, box.y, label, SMALL, box.width)
     left = end + 4
     value(canvas, view, name, Box(left, box.y, box.right - left, box.height), align=Align.RIGHT)
+
+
+def lines(canvas: Canvas, view: View, places: tuple[tuple[str, Box], ...]) -> None:
+    """Several labelled lines; the one under the cursor first, so that its ground covers no neighbour."""
+    for name, box in sorted(places, key=lambda place: place[0] != view.cursor):
+        line(canvas, view, name, box)
 
 
 def level_bar(canvas: Canvas, box: Box, peak_db: float, mean_db: float) -> None:

@@ -8,7 +8,7 @@ from firmware.screens import widgets
 from firmware.screens.fields import chord_root, fields_of, shape_title
 from firmware.screens.fonts import LARGE, SMALL
 from firmware.screens.ladder import draw_octave
-from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page
+from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Box, Canvas
 from firmware.screens.view import View
 
@@ -22,7 +22,7 @@ def draw(canvas: Canvas, view: View) -> None:
     draw_octave(canvas, view, LADDER)
     canvas.text(COLUMN, TOP, chord_root(view), LARGE, ROOM)
     canvas.text(COLUMN, TOP + 27, shape_title(str(view.values.get("shape", ""))), SMALL, ROOM)
-    place = Box(LEFT, BOTTOM, RIGHT - LEFT, SMALL.height)
+    place = row(BOTTOM)
     if view.cursor in fields_of("chord"):
         widgets.line(canvas, view, view.cursor, place)
     else:

@@ -8,12 +8,12 @@ from firmware.screens import widgets
 from firmware.screens.fields import signed
 from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.ladder import draw_ladder
-from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page
+from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import HeardNote, View
 
-LADDER: Final = Box(LEFT, TOP, 68, 49)
-COLUMN: Final = LADDER.right + 7
+LADDER: Final = Box(LEFT, TOP, 63, 49)
+COLUMN: Final = LADDER.right + 6
 ROOM: Final = RIGHT - COLUMN
 
 
@@ -28,7 +28,7 @@ def draw(canvas: Canvas, view: View) -> None:
 
 def draw_quiet(canvas: Canvas, view: View) -> None:
     """What the ear does, why it reads nothing, and what counts as in tune."""
-    canvas.text(COLUMN, TOP, f"ear: {view.ear}", SMALL, ROOM)
+    canvas.text(COLUMN, TOP, "ear off" if view.ear == "off" else view.ear, SMALL, ROOM)
     if view.ear != "off":
         canvas.text(COLUMN, TOP + 13, view.silence or "listening", SMALL, ROOM)
     draw_tolerance(canvas, view)
@@ -42,12 +42,17 @@ def draw_heard(canvas: Canvas, view: View, heard: HeardNote) -> None:
     if heard.beats is None or view.cursor == "tolerance":
         draw_tolerance(canvas, view)
     else:
-        canvas.text(COLUMN, BOTTOM, f"{heard.beats:.1f} beats/s", SMALL, ROOM, Align.RIGHT)
+        canvas.text(COLUMN, BOTTOM, beats_text(heard.beats), SMALL, ROOM, Align.RIGHT)
+
+
+def beats_text(beats: float) -> str:
+    """Beats per second; above ten they are no longer counted by ear, so tenths say nothing."""
+    return f"{beats:.1f} beats/s" if beats < 10 else f"{beats:.0f} beats/s"
 
 
 def draw_tolerance(canvas: Canvas, view: View) -> None:
     """How close counts as in tune."""
-    widgets.line(canvas, view, "tolerance", Box(COLUMN, BOTTOM, ROOM, SMALL.height))
+    widgets.line(canvas, view, "tolerance", row(BOTTOM, COLUMN))
 
 
 PAGE: Final = Page("ear", "Ear", draw)

@@ -5,23 +5,27 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.screens import widgets
-from firmware.screens.fields import BY_NAME
+from firmware.screens.fields import BY_NAME, written
 from firmware.screens.fonts import LARGE, SMALL
-from firmware.screens.page import LEFT, RIGHT, TOP, Page
-from firmware.screens.raster import Align, Box, Canvas
+from firmware.screens.page import BOTTOM, LEFT, PITCH, RIGHT, TOP, Page, row
+from firmware.screens.raster import Box, Canvas
 from firmware.screens.view import View
 
-STANDARD: Final = Box(28, TOP, 78, LARGE.rise)
-LINES: Final = (("tuning", TOP + 25), ("compare_with", TOP + 33), ("drone_level", TOP + 41))
+STANDARD: Final = Box(LEFT + 2, TOP - 1, 78, LARGE.rise)
+LINES: Final = (
+    ("tuning", row(BOTTOM - 2 * PITCH)),
+    ("compare_with", row(BOTTOM - PITCH)),
+    ("drone_level", row(BOTTOM)),
+)
 
 
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
-    canvas.text(LEFT, TOP + 15, BY_NAME["a4"].label, SMALL, 20)
-    widgets.value(canvas, view, "a4", STANDARD, LARGE, Align.RIGHT)
-    canvas.text(STANDARD.right + 5, TOP + 15, "Hz", SMALL, RIGHT - STANDARD.right - 5)
-    for name, top in LINES:
-        widgets.line(canvas, view, name, Box(LEFT, top, RIGHT - LEFT, SMALL.height))
+    widgets.value(canvas, view, "a4", STANDARD, LARGE)
+    unit = STANDARD.x + LARGE.width(written(view, "a4")) + 6
+    canvas.text(unit, TOP, BY_NAME["a4"].label, SMALL, RIGHT - unit)
+    canvas.text(unit, TOP + 14, "Hz", SMALL, RIGHT - unit)
+    widgets.lines(canvas, view, LINES)
 
 
 PAGE: Final = Page("room", "Room", draw)

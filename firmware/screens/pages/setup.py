@@ -5,24 +5,25 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.screens import widgets
+from firmware.screens.fields import room_text
 from firmware.screens.fonts import LARGE, SMALL
-from firmware.screens.page import LEFT, RIGHT, TOP, Page
-from firmware.screens.raster import Box, Canvas
+from firmware.screens.page import BOTTOM, LEFT, PITCH, RIGHT, TOP, Page, row
+from firmware.screens.raster import Canvas
 from firmware.screens.view import View
 
-LINES: Final = (("knob_order", TOP + 30), ("brightness", TOP + 40))
+LINES: Final = (("knob_order", row(BOTTOM - PITCH - 1)), ("brightness", row(BOTTOM)))
 
 
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
     if view.stick:
-        end = canvas.text(LEFT, TOP, str(view.free_minutes), LARGE, 70)
-        canvas.text(end + 5, TOP + 4, "minutes", SMALL, RIGHT - end - 5)
-        canvas.text(end + 5, TOP + 15, "left on stick", SMALL, RIGHT - end - 5)
+        number, unit = room_text(view.free_minutes)
+        beside = canvas.text(LEFT, TOP, number, LARGE, 68) + 5
+        canvas.text(beside, TOP, unit, SMALL, RIGHT - beside)
+        canvas.text(beside, TOP + 15, "left on stick", SMALL, RIGHT - beside)
     else:
         canvas.text(LEFT, TOP + 8, "no stick", SMALL, RIGHT - LEFT)
-    for name, top in LINES:
-        widgets.line(canvas, view, name, Box(LEFT, top, RIGHT - LEFT, SMALL.height))
+    widgets.lines(canvas, view, LINES)
 
 
 PAGE: Final = Page("setup", "Setup", draw)
