@@ -24,6 +24,7 @@ PURE_STDLIB = frozenset(
         "collections",
         "collections.abc",
         "copy",
+        "csv",
         "dataclasses",
         "difflib",
         "enum",
@@ -47,13 +48,14 @@ PURE_STDLIB = frozenset(
         "types",
         "typing",
         "unicodedata",
+        "urllib.parse",
         "xml.etree.ElementTree",
         "zipfile",
         "zlib",
     }
 )
 """The standard library that firmware may use: nothing here reaches a device, clock, thread, file or environment,
-as long as `io` and `zipfile` are given bytes, which the purity test sees to."""
+as long as `csv`, `io` and `zipfile` are given bytes, which the purity test sees to."""
 
 PILLOW_IN = "firmware/screens/raster.py"
 
@@ -62,6 +64,10 @@ DISTRIBUTION_OF = {"PIL": "pillow", "luma": "luma.oled", "RPi": "rpi.gpio", "smb
 
 HARDWARE_LAYERS = (("commands", "desk", "device"), ("loop", "drivers", "simulated", "board"))
 """Outer first: a later layer never imports an earlier one."""
+
+
+TRADES = frozenset({"music", "sound", "hearing", "takes", "plan", "screens", "sheet"})
+"""Folders of firmware that each know one trade."""
 
 
 def imports_of(text: str) -> Iterator[tuple[int, str]]:
@@ -101,6 +107,40 @@ def wrong_in_hardware(path: str, text: str) -> list[str]:
     return found
 
 
+def meddling(path: str, text: str) -> list[str]:
+    """Find imports by which one trade of the firmware would know another, or one part another.
+
+    Sound, hearing, takes, plan, screens and sheet know music and the files at the top of firmware, not each other.
+    Parts know all of those, but of the parts only `part`, which says what a part is.
+    """
+    own = path.split("/")[1]
+    found = []
+    for line, name in imports_of(text):
+        folder, *rest = [*name.split(".")[1:], ""]
+        if not name.startswith("firmware.") or folder == own != "parts":
+            continue
+        another_trade = own in TRADES and folder in TRADES - {"music"}
+        another_part = path.startswith("firmware/parts/") and folder == "parts" and rest[0] != "part"
+        if another_trade or (own in TRADES and folder == "parts") or (another_part and "__init__" not in path):
+            found.append(f"{path}:{line} imports {name}")
+    return found
+
+
+def rings(edges: dict[str, frozenset[str]]) -> list[str]:
+    """Find the modules that import themselves by way of others."""
+
+    def reached(start: str) -> set[str]:
+        seen: set[str] = set()
+        waiting = [start]
+        while waiting:
+            for name in edges.get(waiting.pop(), frozenset()) - seen:
+                seen.add(name)
+                waiting.append(name)
+        return seen
+
+    return sorted(name for name in edges if name in reached(name))
+
+
 def undeclared(path: str, text: str, declared: frozenset[str]) -> list[str]:
     """Find imports that neither we nor the standard library nor a declared dependency provide."""
     ours = {"firmware", "hardware"}
@@ -134,6 +174,18 @@ def test_firmware_imports_only_itself_numpy_and_pure_parts_of_the_standard_libra
     assert [line for path, text in sources("firmware") for line in wrong_in_firmware(path, text)] == []
 
 
+def test_no_trade_knows_another_and_no_part_another() -> None:
+    assert [line for path, text in sources("firmware") for line in meddling(path, text)] == []
+
+
+def test_no_modules_import_each_other_in_a_ring() -> None:
+    edges = {}
+    for path, text in sources("firmware", "hardware"):
+        name = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+        edges[name] = frozenset(target for _, target in imports_of(text)) - {name}  # a package may name its own files
+    assert rings(edges) == []
+
+
 def test_hardware_imports_absolutely_and_only_inwards() -> None:
     assert [line for path, text in sources("hardware") for line in wrong_in_hardware(path, text)] == []
 
@@ -164,6 +216,38 @@ def test_every_import_is_declared() -> None:
 )
 def test_the_check_sees_a_bad_import_in_firmware(text: str) -> None:
     assert len(wrong_in_firmware("firmware/music/notes.py", text)) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ("firmware/sound/engine.py", "from firmware.hearing.ear import Ear"),
+        ("firmware/music/notes.py", "import firmware.screens.frame"),
+        ("firmware/sheet/sheet.py", "from firmware.parts.drone import DRONE"),
+        ("firmware/parts/drone.py", "from firmware.parts.pulse import PULSE"),
+    ],
+)
+def test_the_check_sees_one_trade_or_part_meddle_with_another(path: str, text: str) -> None:
+    assert len(meddling(path, text)) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ("firmware/sound/engine.py", "from firmware.music.notes import Note"),
+        ("firmware/sound/engine.py", "from firmware.sound.mixer import mix"),
+        ("firmware/screens/page.py", "from firmware.settings import Settings"),
+        ("firmware/parts/drone.py", "from firmware.parts.part import Part"),
+        ("firmware/parts/__init__.py", "from firmware.parts.drone import DRONE"),
+    ],
+)
+def test_the_check_lets_a_trade_use_music_and_a_part_use_trades(path: str, text: str) -> None:
+    assert meddling(path, text) == []
+
+
+def test_the_check_sees_a_ring() -> None:
+    edges = {"a": frozenset({"b"}), "b": frozenset({"c"}), "c": frozenset({"a", "d"}), "d": frozenset({"e"})}
+    assert rings(edges) == ["a", "b", "c"]
 
 
 def test_the_check_lets_good_imports_pass() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 
@@ -19,8 +19,13 @@ REGISTRIES = (
     ("firmware.music.tunings", "TUNINGS"),
     ("firmware.sound.timbres", "TIMBRES"),
     ("firmware.screens.pages", "PAGES"),
+    ("firmware.screens.fonts", "FONTS"),
+    ("firmware.parts", "PARTS"),
 )
 """Folders in which one new thing is one new file and one line."""
+
+HELPERS = frozenset({"firmware.parts.part"})
+"""Files in such a folder that are no entry: this one says what a part is."""
 
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
 
@@ -50,6 +55,8 @@ def unlisted(package: ModuleType, registry: str) -> list[str]:
     files = [path.stem for path in Path(str(package.__file__)).parent.glob("*.py") if not path.stem.startswith("_")]
     found = []
     for name in files:
+        if f"{package.__name__}.{name}" in HELPERS:
+            continue
         module = importlib.import_module(f"{package.__name__}.{name}")
         if not any(bound_in(module, entry) for entry in entries):
             found.append(f"{package.__name__}.{registry} lists nothing of {name}.py")
@@ -105,10 +112,14 @@ def tree() -> frozenset[str]:
     return frozenset(found)
 
 
-def mirrored(path: Path) -> Path:
-    """Where the tests of a source file stand."""
-    inside = path.relative_to(ROOT)
-    return ROOT / "tests" / inside.parent / f"test_{inside.name}"
+def has_tests(path: Path, text_of_tests: dict[Path, str]) -> bool:
+    """Whether a source file has tests at the mirrored path, or in the mirrored folder a test file that imports it."""
+    folder = Path("tests") / path.parent
+    module = ".".join(path.with_suffix("").parts)
+    named = re.compile(rf"\b(from {re.escape(module)} import|import {re.escape(module)}\b)")
+    return folder / f"test_{path.name}" in text_of_tests or any(
+        named.search(text) for test, text in text_of_tests.items() if test.is_relative_to(folder)
+    )
 
 
 def only_declares(text: str) -> bool:
@@ -134,7 +145,7 @@ def test_every_tuple_of_a_folder_of_alike_files_is_known_as_a_registry() -> None
     assert found - set(REGISTRIES) == set()
 
 
-def test_no_file_is_long(record_property: pytest.RecordProperty) -> None:
+def test_no_file_is_long(record_property: Callable[[str, object], None]) -> None:
     files = python_files(*PACKAGES, "tests", "image-build")
     texts = {path.relative_to(ROOT).as_posix(): path.read_text(encoding="utf-8") for path in files}
     assert [line for path, text in texts.items() for line in too_long(path, text)] == []
@@ -159,12 +170,13 @@ def test_every_package_says_what_it_is() -> None:
 
 
 def test_tests_mirror_the_source() -> None:
+    tests = {path.relative_to(ROOT): path.read_text(encoding="utf-8") for path in python_files("tests")}
     lacking = [
         path.relative_to(ROOT).as_posix()
-        for path in python_files("firmware")
-        if not mirrored(path).exists()
-        and path.name != "__init__.py"
+        for path in python_files(*PACKAGES)
+        if path.name != "__init__.py"
         and not only_declares(path.read_text(encoding="utf-8"))
+        and not has_tests(path.relative_to(ROOT), tests)
     ]
     assert lacking == sorted(UNTESTED)
 
@@ -191,6 +203,14 @@ def test_the_check_sees_a_path_that_is_not_there() -> None:
         "See `firmware/gone.py`, `firmware/box.py:12`, [map](docs/gone.md), `a/b = 1`, `KEELNOTE/plans` and `box.py`."
     )
     assert absent(document, frozenset({"firmware", "firmware/box.py"})) == ["docs/gone.md", "firmware/gone.py"]
+
+
+def test_the_check_sees_a_file_without_tests() -> None:
+    source = Path("firmware/music/notes.py")
+    assert not has_tests(source, {Path("tests/firmware/sound/test_notes.py"): ""})
+    assert not has_tests(source, {Path("tests/outside/test_midi.py"): "from firmware.music.notes import Note"})
+    assert has_tests(source, {Path("tests/firmware/music/test_notes.py"): ""})
+    assert has_tests(source, {Path("tests/firmware/music/test_spelling.py"): "from firmware.music.notes import Note"})
 
 
 def test_the_check_tells_behaviour_from_declaration() -> None:
