@@ -38,6 +38,9 @@ SPACING: Final = 256
 MOST_TONES: Final = 64
 """Tones of one snapshot that sound; more are left out."""
 
+HZ_RANGE: Final = (1.0, 20_000.0)
+"""Tones outside these frequencies are left out; nobody could hear them."""
+
 HEADROOM_DB: Final = -6.0
 """A drone at level 0 has the power of a sine this far below full scale: a chord's peaks then just reach the limiter."""
 
@@ -75,7 +78,7 @@ def wanted_gains(tones: tuple[ToneSound, ...]) -> dict[float, float]:
     """
     gains: dict[float, float] = {}
     for tone in tones[:MOST_TONES]:
-        if math.isfinite(tone.hz) and tone.hz > 0.0:
+        if HZ_RANGE[0] <= tone.hz <= HZ_RANGE[1]:  # False for what is no number
             gains[tone.hz] = gains.get(tone.hz, 0.0) + safe_gain(tone.level_db)
     power = sum(gain * gain for gain in gains.values())
     scale = 1.0 / max(1.0, math.sqrt(power))
@@ -207,7 +210,7 @@ class Drone:
         self._level.aim(level, position, short)
         if sound.on:  # what is going out keeps its tones to the end, whatever the snapshot says of them
             self._aim(wanted_gains(sound.tones), _timbre(sound.timbre), position, short)
-        seconds = min(max(sound.fade_seconds, FADE_RANGE[0]), FADE_RANGE[1])
+        seconds = min(max(FADE_RANGE[0], sound.fade_seconds), FADE_RANGE[1])  # the shortest for what is no number
         self._gate.aim(1.0 if sound.on else 0.0, position, round(seconds * self._rate))
 
     def _aim(self, gains: dict[float, float], timbre: Timbre, position: int, length: int) -> None:
