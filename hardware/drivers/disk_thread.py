@@ -38,6 +38,11 @@ SETTINGS_BEFORE: Final = "settings.toml.old"
 Job = Command | Chunk
 
 
+def kept_settings(stick: Stick) -> str | None:
+    """The settings file as it was last saved; the one before if a power cut took it, None if there is neither."""
+    return stick.read_text(SETTINGS) or stick.read_text(SETTINGS_BEFORE)
+
+
 @dataclass(slots=True)
 class _Open:
     """A take on the stick: its file, and the number of the next microphone sample that belongs into it."""
@@ -46,6 +51,8 @@ class _Open:
     first: int
     file: TakeFile | None
     next: int | None = None
+    rescued: int = 0
+    """Samples of it that are safe although the stick refused the rest."""
 
 
 class DiskThread:
@@ -79,6 +86,8 @@ class DiskThread:
         # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
         self._sound_in = 0
         self._sound_out = 0
+        self._commands_in = 0
+        self._commands_out = 0
         self._dropped_sound = 0
         self._dropped_commands = 0
         self._told = (0, 0)
@@ -136,8 +145,9 @@ class DiskThread:
             if fits or job.last:
                 self._jobs.append(job)
         else:
-            fits = len(self._jobs) < ROOM_COMMANDS + self._room // 64
+            fits = self._commands_in - self._commands_out < ROOM_COMMANDS
             if fits:
+                self._commands_in += 1
                 self._jobs.append(job)
             else:
                 self._dropped_commands += 1
@@ -155,6 +165,8 @@ class DiskThread:
                 job = self._jobs.popleft()
                 if isinstance(job, Chunk):
                     self._sound_out += len(job.samples)
+                else:
+                    self._commands_out += 1
                 self._do(job)
                 self._keep_watch()
             self._keep_watch()
@@ -280,20 +292,21 @@ class DiskThread:
         file, take.file = take.file, None
         try:
             if file is not None:
-                file.close()
+                take.rescued = file.close()
         except DeviceError as error:
             self._complain(error)
 
     def _close(self, number: int) -> None:
         take = self._takes.pop(number)
-        if take.file is None:
-            return
+        samples = take.rescued
         try:
-            samples = take.file.close()
+            if take.file is not None:
+                samples = take.file.close()
         except DeviceError as error:
             self._complain(error)
             return
-        self._post(TakeSaved(self._now(), number, samples))
+        if samples:
+            self._post(TakeSaved(self._now(), number, samples))
 
     def _sync(self) -> None:
         for take in self._takes.values():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from firmware.errors import BadFileError, DeviceError
 from firmware.units import RATE, Samples
+from hardware.drivers.flac_mend import mend
 from hardware.drivers.stick_errors import OTHER, explained, stick_error
 
 FULL_SCALE: Final = 2**23
@@ -86,6 +88,7 @@ class FlacTake:
 
     def __init__(self, place: Path, name: str, rate: int = RATE, fsync: Fsync = os.fsync) -> None:
         self.name = name
+        self._place = place
         self._fsync = fsync
         self.samples = 0
         try:
@@ -137,12 +140,13 @@ class FlacTake:
         """Finish the file, make it safe and say how many samples it holds; a second call only says so.
 
         A take without any sample gets a silent one: libsndfile writes no header before the first, and an empty file
-        opens nowhere.
+        opens nowhere. A take that the stick refused to take to its end (full, say) is finished where it broke off.
         """
         if self._closed:
             return self.samples
-        if self.samples == 0 and self._sink.error is None:
-            self.write(np.zeros(1, dtype=np.float32))
+        if self.samples == 0:
+            with contextlib.suppress(DeviceError):  # what the stick says to this is told below
+                self.write(np.zeros(1, dtype=np.float32))
         self._closed = True
         try:
             self._file.close()
@@ -155,8 +159,16 @@ class FlacTake:
         finally:
             os.close(self.descriptor)
         if self._sink.error is not None:
-            raise self._refusal("")
+            self._finish_broken()
         return self.samples
+
+    def _finish_broken(self) -> None:
+        try:
+            self.samples = mend(self._place)
+        except OSError as error:
+            raise explained(self.name, error) from error
+        if self.samples == 0:
+            raise self._refusal("")
 
     def _check_open(self) -> None:
         if self._closed:
