@@ -11,6 +11,7 @@ import numpy as np
 
 from firmware.errors import DeviceError
 from firmware.units import BLOCK, RATE, Samples
+from hardware.drivers.zeroed_memory import zeroed_memory
 
 STALL_SECONDS: Final = 0.5
 """A card that has not called back for this long is gone; bursts at high latency are under 0.1 s apart."""
@@ -160,25 +161,26 @@ class PortAudioCard:
     def _open(self) -> None:
         sd = self._sd
         try:
-            channels = min(2, int(sd.query_devices(self._device[1], "output")["max_output_channels"]))
-            stream = sd.Stream(
-                samplerate=self.rate,
-                blocksize=self.block,
-                device=self._device,
-                channels=(1, channels),
-                dtype="float32",
-                latency=self._wanted_latency,
-                callback=self._callback,
-            )
+            with zeroed_memory():
+                self._stream = self._new_stream()
+                self._stream.start()
         except (sd.PortAudioError, ValueError) as error:
+            self.stop()
             remedy = "Plug in a sound card or choose another one with --device INPUT,OUTPUT."
             raise DeviceError("sound card", self._device, f"PortAudio says: {error}", remedy) from error
-        self._stream = stream
-        try:
-            stream.start()
-        except sd.PortAudioError as error:
-            self.stop()
-            raise DeviceError("sound card", self._device, f"PortAudio says: {error}", "Plug it in again.") from error
+
+    def _new_stream(self) -> Any:  # noqa: ANN401 - sounddevice ships no types
+        # Both loudspeakers of a pair play the same; the microphone is the first channel.
+        channels = min(2, int(self._sd.query_devices(self._device[1], "output")["max_output_channels"]))
+        return self._sd.Stream(
+            samplerate=self.rate,
+            blocksize=self.block,
+            device=self._device,
+            channels=(1, channels),
+            dtype="float32",
+            latency=self._wanted_latency,
+            callback=self._callback,
+        )
 
     def _callback(self, heard: Samples, played: Samples, frames: int, times: object, status: Any) -> None:  # noqa: ANN401, ARG002 - PortAudio's signature
         # On PortAudio's own thread: no lock, no I/O, nothing may be raised.
