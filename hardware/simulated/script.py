@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from importlib import resources
@@ -10,7 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from firmware.errors import BadEntryError, BadFileError
-from firmware.plan.checked_toml import check, decode
+from firmware.plan.checked_toml import Checked, check, decode
 from firmware.plan.plan import Plan, plan_of, read_plan
 from firmware.settings import DEFAULTS, ENTRIES, Values
 from hardware.simulated.room import Room
@@ -18,6 +19,9 @@ from hardware.simulated.script_table import SCRIPT_TABLE
 from hardware.simulated.timbres import PlayerTimbre, player_timbre
 
 DEFAULT_SCRIPT: Final = "saltmarsh-lane"
+Rows = tuple[Mapping[str, Any], ...]
+"""Checked tables of one kind, such as all [[cue]]."""
+
 ACTIONS: Final = ("tap", "hold", "press", "release", "turn", "push", "push_turn", "pedal", "hold_turn")
 AUTOMATIC_SHOT_AFTER: Final = 1.0
 """Seconds after each cue when the screen is photographed if the script has no shots."""
@@ -134,7 +138,7 @@ def parse_script(text: str, source: str, folder: Path, problems: tuple[BadEntryE
         If anything in it is wrong; `problems` are those known before.
     """
     checked = check(text, source, SCRIPT_TABLE)
-    maker = _Maker(source, checked.values)
+    maker = _Maker(source, checked)
     script = maker.script(folder) if checked.values["seconds"] is not None else None
     found = (*problems, *checked.problems, *maker.problems)
     if found or script is None:
@@ -153,13 +157,19 @@ def _read(path: Path, allowed: str) -> tuple[str, tuple[BadEntryError, ...]]:
 class _Maker:
     """Makes a script from checked values, and reports what only shows when entries are seen together."""
 
-    def __init__(self, source: str, values: Mapping[str, Any]) -> None:
+    def __init__(self, source: str, checked: Checked) -> None:
         self.source = source
-        self.values = values
+        self.values = checked.values
+        self.known = checked.problems
         self.problems: list[BadEntryError] = []
 
     def report(self, line: int, key: str, value: object, allowed: str, remedy: str = "") -> None:
         self.problems.append(BadEntryError(self.source, line, key, value, allowed, remedy))
+
+    def spoiled(self, row: Mapping[str, Any], rows: Rows) -> bool:
+        """Whether an entry of a row is wrong already: what then seems to be missing is not worth a second problem."""
+        end = min((other["line"] for other in rows if other["line"] > row["line"]), default=math.inf)
+        return any(row["line"] <= problem.line < end for problem in self.known)
 
     def script(self, folder: Path) -> Script:
         values = self.values
@@ -178,7 +188,7 @@ class _Maker:
             shots=tuple(self.shots(values["shot"], cues)),
         )
 
-    def players(self, rows: Iterable[Mapping[str, Any]]) -> dict[str, Player]:
+    def players(self, rows: Rows) -> dict[str, Player]:
         players: dict[str, Player] = {}
         for row in rows:
             if row["name"] in players:
@@ -206,28 +216,32 @@ class _Maker:
         self.report(row["line"], f"{key}.at", row["at"], f"the rehearsal ends at {self.values['seconds']:g} s")
         return False
 
-    def cues(self, rows: Iterable[Mapping[str, Any]]) -> Iterable[Cue]:
+    def cues(self, rows: Rows) -> Iterable[Cue]:
         for row in sorted(rows, key=lambda row: float(row["at"])):
             chosen = [name for name in ACTIONS if _given(row, name)]
+            if not chosen and self.spoiled(row, rows):
+                continue
             if len(chosen) != 1:
                 found = " and ".join(chosen) or "no action"
                 self.report(row["line"], "cue", found, "exactly one of " + ", ".join(ACTIONS))
             elif self.in_time(row, "cue"):
                 yield _cue(row, chosen[0])
 
-    def plays(self, rows: Iterable[Mapping[str, Any]], players: Mapping[str, Player]) -> Iterable[Play]:
+    def plays(self, rows: Rows, players: Mapping[str, Player]) -> Iterable[Play]:
         for row in sorted(rows, key=lambda row: float(row["at"])):
             player = players.get(row["player"])
             if player is None:
                 known = ", ".join(players) or "none, write a [[player]] table"
                 self.report(row["line"], "play.player", row["player"], f"the players are {known}")
+            elif row["degree"] is None and row["note"] is None and self.spoiled(row, rows):
+                continue
             elif (row["degree"] is None) == (row["note"] is None):
                 given = "both" if row["note"] else "neither"
                 self.report(row["line"], "play.degree and play.note", given, "exactly one of the two")
             elif self.in_time(row, "play"):
                 yield _play(row, player)
 
-    def shots(self, rows: tuple[Mapping[str, Any], ...], cues: tuple[Cue, ...]) -> Iterable[Shot]:
+    def shots(self, rows: Rows, cues: tuple[Cue, ...]) -> Iterable[Shot]:
         if not rows:
             for cue in cues:
                 at = min(cue.at + AUTOMATIC_SHOT_AFTER, self.values["seconds"])
