@@ -1,4 +1,4 @@
-"""The loop with threads: sound on the card's, listening on one, the Box on one, a take being replayed on one."""
+"""The loop with threads: sound on the card's, listening on one, the Box on one, disk and replay on theirs."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import Final, Protocol
 import numpy as np
 
 from firmware.box import Box
+from firmware.errors import KeelnoteError
 from firmware.events import Event, Fault, PowerDown, Tick
 from firmware.sound.engine import Engine
 from firmware.units import Samples
@@ -35,21 +36,14 @@ SWITCH_SECONDS: Final = 0.0005
 EMPTY: Final = np.zeros(0, dtype=np.float32)
 
 
-class Pump(Protocol):
-    """Work that is due now and then."""
-
-    def pump(self, now: int) -> object:
-        """Do what is due at a sample count."""
-
-
-class DiskThread(Protocol):
-    """The thread that writes the stick."""
+class Service(Protocol):
+    """Work on a thread of its own: the disk, the replay."""
 
     def start(self) -> None:
         """Begin."""
 
     def stop(self) -> object:
-        """Write what is queued, then end; a second call does nothing."""
+        """Finish what is queued, then end; a second call does nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +64,8 @@ class LiveLoop:
         Where drivers, listener and disk post.
     keeper : function
         Makes the card keeper from a function (message, detail) that is told of a lost card.
-    pumps
-        What is served every few milliseconds on a thread of its own: the replay.
-    disk
-        The stick's thread; started and stopped with the loop.
+    disk, replay
+        What writes and reads the stick; started and stopped with the loop.
     microphone : function or None
         Gives `count` samples in place of the card's microphone.
     """
@@ -87,8 +79,8 @@ class LiveLoop:
         inbox: Inbox,
         keeper: Callable[[Callable[[str, str], None]], CardKeeper],
         *,
-        pumps: tuple[Pump, ...] = (),
-        disk: DiskThread | None = None,
+        disk: Service,
+        replay: Service,
         microphone: Callable[[int], Samples] | None = None,
         tape: Tape | None = None,
     ) -> None:
@@ -97,8 +89,8 @@ class LiveLoop:
         self._listener = listener
         self._dispatcher = dispatcher
         self._inbox = inbox
-        self._pumps = pumps
         self._disk = disk
+        self._replay = replay
         self._microphone = microphone
         self._tape = tape or Tape()
         self._heard_to = engine.position
@@ -110,7 +102,6 @@ class LiveLoop:
         self.last_fault = ""
         self._listening = threading.Thread(target=self._listen, name="listener", daemon=True)
         self._deciding = threading.Thread(target=self._decide, name="box", daemon=True)
-        self._pumping = threading.Thread(target=self._pump, name="replay", daemon=True)
 
     @property
     def dropped(self) -> int:
@@ -127,10 +118,8 @@ class LiveLoop:
 
     def start(self) -> None:
         """Start all threads, the sound last."""
-        if self._disk is not None:
-            self._disk.start()
-        for thread in (self._deciding, self._listening, self._pumping):
-            thread.start()
+        for part in (self._disk, self._replay, self._deciding, self._listening):
+            part.start()
         self.card.start(self._sound)
 
     def stop(self) -> None:
@@ -143,12 +132,11 @@ class LiveLoop:
         self.card.stop()
         self._sound_ended.set()
         self._listening.join(STOP_SECONDS)
-        self._pumping.join(STOP_SECONDS)
-        # What the disk says when the take is closed may still lead to a line in a file, so the Box ends after it.
+        self._replay.stop()
+        self._disk.stop()
+        # What the disk said when it closed the take may still lead to a line in a file, so it ends twice.
         self._settle()
-        if self._disk is not None:
-            self._disk.stop()
-        self._settle()
+        self._disk.stop()
         self._box_ended.set()
         self._deciding.join(STOP_SECONDS)
 
@@ -199,11 +187,6 @@ class LiveLoop:
             elif event is not None:
                 self._guard(self._handle, event)
 
-    def _pump(self) -> None:
-        while not self._sound_ended.wait(POLL_SECONDS):
-            for pump in self._pumps:
-                self._guard(pump.pump, self.now())
-
     # --- helpers ----------------------------------------------------------------------------------------------------
 
     def _handle(self, event: Event) -> None:
@@ -215,7 +198,14 @@ class LiveLoop:
             work(*values)
         except Exception as error:  # noqa: BLE001 - one bad command must not end a thread in the middle of a rehearsal
             self.faults += 1
-            self.last_fault = f"{type(error).__name__}: {error}"
+            self._tell(error)
+
+    def _tell(self, error: Exception) -> None:
+        # Told once, not once a block; and an error while one is told is not told again.
+        text = error.text if isinstance(error, KeelnoteError) else f"{type(error).__name__}: {error}"
+        if text != self.last_fault:
+            self.last_fault = text
+            self.post(Fault(self.now(), "error", text))
 
     def _settle(self) -> None:
         mark = _Mark(self.now(), threading.Event())
