@@ -69,6 +69,8 @@ class Harmony:
 
     def tuned_key(self) -> Key:
         """Return the key with the chosen alternatives in place of the mode's own ratios."""
+        if not self.alternatives:
+            return self.key
         chosen = {a.semitones: a for name in self.alternatives for a in self.key.mode.alternatives if a.name == name}
         tones = tuple(
             replace(tone, interval=chosen[tone.semitones].interval, source=chosen[tone.semitones].source)
@@ -114,17 +116,21 @@ def tones_of(harmony: Harmony) -> tuple[Tone, ...]:
     """Work out the tones that a harmony sounds, from low to high, each pitch once."""
     shape = shape_named(harmony.shape)
     parts = _free_parts(harmony) if shape.free else _chord_parts(harmony, shape.roles)
+    start = harmony.tonic(harmony.octave)
+    distance = harmony.scheme().from_a4(start)
     found: dict[int, Tone] = {}
     for up in range(harmony.octaves if shape.repeats else 1):
         for part in parts:
-            raised = _Part(part.semitones + 12 * up, part.interval * OCTAVE**up, part.level_db + harmony.slope_db * up)
-            found.setdefault(raised.semitones, _tone(harmony, raised))
+            if part.semitones + 12 * up not in found:
+                raised = _raised(part, up, harmony.slope_db)
+                found[raised.semitones] = _tone(harmony, raised, start, distance)
     return tuple(found[semitones] for semitones in sorted(found))
 
 
-def interval_of(harmony: Harmony, semitones: int) -> Interval:
-    """Interval from the tonic to the tone so many semitones above it, as the tuning and the alternatives have it."""
-    return harmony.scheme().interval(harmony.tuned_key(), semitones)
+def intervals_of(harmony: Harmony, *semitones: int) -> tuple[Interval, ...]:
+    """Intervals from the tonic to tones so many semitones above it, as the tuning and the alternatives have them."""
+    scheme, key = harmony.scheme(), harmony.tuned_key()
+    return tuple(scheme.interval(key, number) for number in semitones)
 
 
 def chord_intervals(harmony: Harmony) -> tuple[tuple[Member, int, Interval], ...]:
@@ -156,9 +162,10 @@ def _chord_parts(harmony: Harmony, roles: tuple[Role, ...]) -> list[_Part]:
 def _free_parts(harmony: Harmony) -> list[_Part]:
     levels = dict(zip((0, 2, 4, 6), _levels(harmony), strict=True))
     tones = harmony.key.mode.tones
+    chosen = sorted(set(harmony.free)) or [0]
     return [
-        _Part(n, interval_of(harmony, n), levels.get(tones[n % 12].step, 0.0) + harmony.slope_db * (n // 12))
-        for n in sorted(set(harmony.free)) or [0]
+        _Part(n, interval, levels.get(tones[n % 12].step, 0.0) + harmony.slope_db * (n // 12))
+        for n, interval in zip(chosen, intervals_of(harmony, *chosen), strict=True)
     ]
 
 
@@ -166,10 +173,16 @@ def _levels(harmony: Harmony) -> tuple[float, float, float, float]:
     return (0.0, harmony.third_db, harmony.fifth_db, harmony.seventh_db)
 
 
-def _tone(harmony: Harmony, part: _Part) -> Tone:
+def _raised(part: _Part, octaves: int, slope_db: float) -> _Part:
+    if not octaves:
+        return part
+    return _Part(part.semitones + 12 * octaves, part.interval * OCTAVE**octaves, part.level_db + slope_db * octaves)
+
+
+def _tone(harmony: Harmony, part: _Part, start: Note, distance: Interval) -> Tone:
     key = harmony.key
-    note = note_at(key.spell(part.semitones), harmony.tonic(harmony.octave).midi + part.semitones)
-    hz = harmony.hz_of(harmony.octave, part.interval)
+    note = note_at(key.spell(part.semitones), start.midi + part.semitones)
+    hz = harmony.a4 * (distance * part.interval).ratio
     return Tone(
         degree=key.label(part.semitones),
         note=note,

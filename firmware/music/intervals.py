@@ -46,6 +46,8 @@ class Interval:
 
     def __mul__(self, other: Interval) -> Interval:
         """Stack another interval on this one."""
+        if not self.powers or not other.powers:
+            return self if self.powers else other
         exponents = dict(self.powers)
         for prime, exponent in other.powers:
             exponents[prime] = exponents.get(prime, Fraction(0)) + exponent

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from firmware.errors import UnknownNameError
@@ -15,6 +16,8 @@ TONICS: tuple[PitchName, ...] = tuple(
     PitchName(letter, alter) for alter, letters in ((-1, "CGDAEB"), (0, "FCGDAEB"), (1, "FC")) for letter in letters
 )
 """Tonics of the fifteen major key signatures in order of fifths, C♭ to C♯."""
+
+_DEGREE = re.compile(r"(?P<sign>[b♭#♯]?)(?P<number>[1-9][0-9]?)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +59,24 @@ def key_of(tonic: str | PitchName, mode: str | Mode = "major") -> Key:
     if abs(name.alter) > 1:
         raise UnknownNameError("tonic", name.text, NAMES)
     return Key(name, mode_named(mode) if isinstance(mode, str) else mode)
+
+
+def semitones_of(key: Key, degree: str) -> int:
+    """Semitones above the tonic of a degree as the mode counts it: 5, b3, ♯4; 8 to 14 lie in the next octave.
+
+    Raises
+    ------
+    UnknownNameError
+        If the mode has no such degree.
+    """
+    labels = {tone.label: tone.semitones for tone in key.mode.tones}
+    found = _DEGREE.fullmatch(degree.strip())
+    if found is not None:
+        octaves, step = divmod(int(found["number"]) - 1, 7)
+        sign = {"b": "♭", "#": "♯"}.get(found["sign"], found["sign"])
+        if octaves < 2 and f"{sign}{step + 1}" in labels:
+            return labels[f"{sign}{step + 1}"] + 12 * octaves
+    raise UnknownNameError("degree", degree, labels)
 
 
 def knob_tonics(mode: Mode, order: str = "fifths") -> tuple[PitchName, ...]:

@@ -148,8 +148,9 @@ MAJOR_SCALE = LETTER_SEMITONES
 
 
 def mode_named(name: str) -> Mode:
-    """Find a mode by its name; ionian is major and aeolian is minor."""
-    wanted = ALIASES.get(name.strip().lower(), name.strip().lower())
+    """Find a mode by its name; ionian is major and aeolian is minor; a space is as good as a hyphen."""
+    plain = name.strip().lower().replace(" ", "-")
+    wanted = ALIASES.get(plain, plain)
     for mode in MODES:
         if mode.name == wanted:
             return mode

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from firmware.errors import OutOfRangeError
-from firmware.music.harmony import Harmony, Tone, chord_intervals, interval_of
+from firmware.music.harmony import Harmony, Tone, chord_intervals, intervals_of
 from firmware.music.intervals import OCTAVE, UNISON, Interval
 from firmware.music.notes import Note, note_at
 from firmware.units import CENTS_PER_OCTAVE, cents_of
@@ -31,7 +31,7 @@ class NamedPitch:
 
 def targets_of(harmony: Harmony) -> tuple[Interval, ...]:
     """Intervals of the twelve tones above the tonic; the chord that sounds sets its own members."""
-    targets = [interval_of(harmony, semitones) for semitones in range(12)]
+    targets = list(intervals_of(harmony, *range(12)))
     if harmony.shape != "free":
         for _, semitones, interval in chord_intervals(harmony):
             targets[semitones % 12] = interval.folded()

@@ -60,18 +60,16 @@ def on_tonic(steps: Sequence[Interval]) -> Rule:
 
 def on_c(steps: Sequence[Interval]) -> Rule:
     """Tune by twelve intervals above C, whatever the tonic."""
-    kept = tuple(steps)
-
-    def rule(key: Key, semitones: int) -> Interval:
-        octaves, place = divmod(key.tonic.semitones + semitones, 12)
-        return kept[place] * OCTAVE**octaves / kept[key.tonic.semitones]
-
-    return rule
+    high = (*steps, *(step * OCTAVE for step in steps))
+    # All pairs at once: exact arithmetic is slow, and naming what is heard asks for twelve tones each time.
+    table = tuple(tuple(high[tonic + n] / high[tonic] for n in range(12)) for tonic in range(12))
+    return lambda key, semitones: table[key.tonic.semitones][semitones]
 
 
 def by_fifths(fifth: Interval) -> Rule:
     """Tune by steps of one fifth from the tonic, as the key spells the tone: a raised fourth is not a lowered fifth."""
-    return lambda key, semitones: (fifth ** (key.spell(semitones).fifths - key.tonic.fifths)).folded()
+    table = {count: (fifth**count).folded() for count in range(-11, 12)}
+    return lambda key, semitones: table[key.spell(semitones).fifths - key.tonic.fifths]
 
 
 def circle(fifths: Iterable[Interval]) -> tuple[Interval, ...]:

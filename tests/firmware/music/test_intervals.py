@@ -7,7 +7,7 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firmware.errors import OutOfRangeError
@@ -20,12 +20,14 @@ intervals = st.builds(
 )
 
 
+@settings(max_examples=40)
 @given(ratios, ratios)
 def test_ratios_multiply_exactly(a: Fraction, b: Fraction) -> None:
     assert (Interval.of(a) * Interval.of(b)).fraction == a * b
     assert (Interval.of(a) / Interval.of(b)).fraction == a / b
 
 
+@settings(max_examples=40)
 @given(intervals, intervals, intervals)
 def test_stacking_is_a_commutative_group(a: Interval, b: Interval, c: Interval) -> None:
     assert a * b == b * a
@@ -35,31 +37,37 @@ def test_stacking_is_a_commutative_group(a: Interval, b: Interval, c: Interval) 
     assert hash(a * b) == hash(b * a)
 
 
+@settings(max_examples=40)
 @given(intervals, exponents, exponents)
 def test_powers_add(a: Interval, p: Fraction, q: Fraction) -> None:
     assert a**p * a**q == a ** (p + q)
 
 
+@settings(max_examples=40)
 @given(intervals, st.integers(1, 12))
 def test_a_root_undoes_a_power(a: Interval, n: int) -> None:
     assert (a ** Fraction(1, n)) ** n == a
 
 
+@settings(max_examples=40)
 @given(intervals, intervals)
 def test_cents_add(a: Interval, b: Interval) -> None:
     assert (a * b).cents == pytest.approx(a.cents + b.cents, abs=1e-7)
 
 
+@settings(max_examples=40)
 @given(intervals)
 def test_cents_and_ratio_agree(a: Interval) -> None:
     assert 1200 * math.log2(a.ratio) == pytest.approx(a.cents, abs=1e-8)
 
 
+@settings(max_examples=40)
 @given(intervals, st.integers(-6, 6))
 def test_octaves_change_only_the_exponent_of_the_float(a: Interval, octaves: int) -> None:
     assert (a * OCTAVE**octaves).ratio == a.ratio * 2.0**octaves
 
 
+@settings(max_examples=40)
 @given(intervals)
 def test_folding_lands_within_one_octave_and_moves_by_octaves(a: Interval) -> None:
     folded = a.folded()
@@ -73,11 +81,13 @@ def test_folding_powers_of_two_gives_the_unison(power: int) -> None:
     assert (OCTAVE**power).folded() == UNISON
 
 
+@settings(max_examples=40)
 @given(ratios)
 def test_text_reads_back(a: Fraction) -> None:
     assert Interval.of(Interval.of(a).text) == Interval.of(a)
 
 
+@settings(max_examples=40)
 @given(st.decimals(min_value=-2400, max_value=2400, places=3))
 def test_cents_read_back(cents: object) -> None:
     interval = Interval.of(f"{cents} cents")
@@ -114,6 +124,7 @@ def test_ratios_below_zero_or_of_huge_terms_are_refused(bad: str | Fraction | in
         Interval.of(bad)
 
 
+@settings(max_examples=40)
 @given(st.text(max_size=12))
 def test_any_text_gives_an_interval_or_our_error(text: str) -> None:
     with contextlib.suppress(OutOfRangeError):

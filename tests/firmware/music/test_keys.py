@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firmware.errors import UnknownNameError
-from firmware.music.keys import KNOB_ORDERS, TONICS, Key, key_of, knob_tonics, turned, with_mode
+from firmware.music.keys import KNOB_ORDERS, TONICS, Key, key_of, knob_tonics, semitones_of, turned, with_mode
 from firmware.music.modes import MODES, Mode, mode_named
 from firmware.music.notes import LETTERS, PitchName
 
@@ -94,6 +94,20 @@ def test_another_mode_respells_only_when_it_must() -> None:
     assert with_mode(key_of("Db"), mode_named("minor")).tonic.text == "C♯"
     assert with_mode(key_of("Ab"), mode_named("minor")).tonic.text == "A♭"
     assert with_mode(key_of("Bb"), mode_named("minor")).tonic.text == "B♭"
+
+
+@given(keys, st.integers(0, 23))
+def test_degrees_read_back(key: Key, semitones: int) -> None:
+    label = key.label(semitones)
+    number = int(label[-1]) + 7 * (semitones // 12)
+    for sign in {label[:-1], label[:-1].replace("♭", "b").replace("♯", "#")}:
+        assert semitones_of(key, f" {sign}{number}") == semitones
+
+
+@pytest.mark.parametrize("bad", ["", "0", "15", "♭", "b4", "♭♭7", "third", "1.5", "٣", "-1"])
+def test_degrees_that_are_not_there_are_named(bad: str) -> None:
+    with pytest.raises(UnknownNameError, match=r"degree .*1, ♭2, 2, ♭3"):
+        semitones_of(key_of("C", "major"), bad)
 
 
 def test_key_words() -> None:

@@ -86,7 +86,10 @@ def test_the_choices_where_practice_differs() -> None:
     assert "lowered-fifth-10/7" in {a.name for a in mode_named("locrian").alternatives}
 
 
-@pytest.mark.parametrize(("alias", "name"), [("ionian", "major"), ("aeolian", "minor"), (" Major ", "major")])
+@pytest.mark.parametrize(
+    ("alias", "name"),
+    [("ionian", "major"), ("aeolian", "minor"), ("Harmonic minor", "harmonic-minor"), (" Major ", "major")],
+)
 def test_aliases(alias: str, name: str) -> None:
     assert mode_named(alias) is mode_named(name)
 
