@@ -14,6 +14,9 @@ from firmware.units import Samples
 CLICK_SECONDS: Final = 0.03
 """Length of one click."""
 
+LATEST_SECONDS: Final = 0.05
+"""How late the first beat may be struck when the pulse is switched on."""
+
 HIGH_HZ: Final = 2100.0
 LOW_HZ: Final = 1400.0
 
@@ -51,7 +54,10 @@ def _period(pulse: PulseSound, rate: int) -> Fraction:
 
 
 class Clicker:
-    """Plays the clicks of a pulse. A beat whose sample has passed is never sounded late.
+    """Plays the clicks of a pulse, each on its sample.
+
+    Only the very first beat may come late, by up to 50 ms: a key is pressed a little before the engine hears of it.
+    Any other beat whose sample has passed is left out.
 
     Parameters
     ----------
@@ -85,11 +91,16 @@ class Clicker:
         if not pulse.on:
             self._next = None
             return
+        if self._next is None and 0 < position - pulse.start <= round(LATEST_SECONDS * self._rate):
+            self._ring(0, gain, position)
         if self._next is None or pulse != self._pulse:
             self._pulse, self._beat = pulse, first_beat(pulse, position, self._rate)
             self._next = beat_start(pulse, self._beat, self._rate)
         while self._next < end:
-            click = self._high if self._beat % max(1, pulse.beats) == 0 else self._low
-            self._ringing.append((self._next, click * np.float32(gain)))
+            self._ring(self._beat % max(1, pulse.beats), gain, self._next)
             self._beat += 1
             self._next = beat_start(pulse, self._beat, self._rate)
+
+    def _ring(self, beat_of_bar: int, gain: float, at: int) -> None:
+        click = self._low if beat_of_bar else self._high
+        self._ringing.append((at, click * np.float32(gain)))

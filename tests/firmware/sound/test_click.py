@@ -63,9 +63,22 @@ def test_a_click_peaks_at_full_scale_and_ends_in_silence():
         assert np.abs(click[0]) > 0.1
 
 
-def test_a_beat_that_has_passed_is_not_sounded_late():
-    samples = sounded(PulseSound(on=True, start=700, tempo=240.0), 20_000, first=701)
-    assert np.flatnonzero(samples)[0] == 12_700 - 701
+def test_the_first_beat_is_struck_at_once_when_it_has_just_passed_and_the_second_is_exact():
+    samples = sounded(PulseSound(on=True, start=700, tempo=240.0), 20_000, first=1800)
+    assert np.array_equal(samples[:1440], click_of(HIGH_HZ, RATE))
+    assert np.flatnonzero(samples[1440:])[0] + 1440 == 12_700 - 1800
+
+
+@pytest.mark.parametrize("first", [700 + 2401, 13_000])
+def test_any_other_beat_that_has_passed_is_left_out(first: int):
+    samples = sounded(PulseSound(on=True, start=700, tempo=240.0), 30_000, first=first)
+    assert np.flatnonzero(samples)[0] == (12_700 if first < 12_700 else 24_700) - first
+
+
+def test_a_change_of_tempo_on_the_way_doubles_no_beat():
+    clicker = Clicker(RATE)
+    clicker.sound(PulseSound(on=True, start=0, tempo=120.0), 1.0, 0, 1500)
+    assert clicker.sound(PulseSound(on=True, start=10, tempo=121.0), 1.0, 1500, 20_000) is None
 
 
 def test_a_click_that_began_rings_out_when_the_pulse_stops():
