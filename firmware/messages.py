@@ -61,10 +61,10 @@ MESSAGES: Final[tuple[Message, ...]] = (
     ),
     Message(
         "out-of-range",
-        "{thing} {value} is out of range",
+        "{thing} out of range: {value}",
         "A number lies outside its range; the details give the range.",
         bare="Out of range: see report.txt",
-        widest=_THING,
+        widest=(("thing", "accidentals of B"), ("value", "-123456.75")),
     ),
     Message(
         "bad-file",

@@ -138,7 +138,7 @@ def chosen_take(view: View) -> str:
     for take in view.takes:
         if take.number == view.chosen_take:
             marked = f" · {marks_text(take.markers)}" if take.markers else ""
-            return f"{take.number} of {len(view.takes)} · {time_text(take.seconds)}{marked}"
+            return f"{take.number}/{len(view.takes)} · {time_text(take.seconds)}{marked}"
     return "none yet" if not view.takes else NOTHING
 
 

@@ -69,6 +69,10 @@ class Font:
                 return shorter
         return ""
 
+    def first_that_fits(self, texts: tuple[str, ...], room: int) -> str:
+        """The first of some texts, longest first, that fits; the last if none does."""
+        return next((text for text in texts if self.width(text) <= room), texts[-1])
+
 
 def missing(height: int, rise: int) -> Glyph:
     """The open box that stands for a character a font lacks."""

@@ -15,7 +15,10 @@ from firmware.screens.view import View
 RULE: Final = 10
 """Row of the line under the header."""
 
-SIGNS: Final[dict[str, Glyph]] = glyphs_of("""
+GAP: Final = 4
+"""Columns between two marks."""
+
+MARKS: Final[dict[str, Glyph]] = glyphs_of("""
 drone   take    replay
 ####### .#####. #....
 ....... ####### ###..
@@ -31,52 +34,65 @@ numbers from memory); the drone is three rungs of the ladder."""
 
 def draw_header(canvas: Canvas, view: View, place: int, places: int) -> None:
     """Draw the header; `place` is the page's number among `places`."""
-    left = draw_state(canvas, view)
+    right = draw_badge(canvas, view)
     if view.comparing:
-        draw_comparing(canvas, view, left)
-    elif view.page == "key" and view.plan_title:
-        canvas.text(LEFT, 1, plan_text(view, left - LEFT), SMALL, left - LEFT)
-    elif view.page == "key":
-        canvas.text(LEFT, 1, f"A4 {written(view, 'a4')} Hz, {written(view, 'tuning')}", SMALL, left - LEFT)
+        # The drone's mark may go: what is compared can be heard.
+        draw_comparing(canvas, view, right)
     else:
-        draw_key(canvas, view, left)
+        room = draw_marks(canvas, view, right) - LEFT
+        if view.page == "key":
+            canvas.text(LEFT, 1, plan_text(view, room) if view.plan_title else standard_text(view, room), SMALL, room)
+        else:
+            draw_key(canvas, view, room)
     draw_rule(canvas, place, places)
 
 
-def draw_state(canvas: Canvas, view: View) -> int:
-    """Badge and marks from the right edge leftwards; answers the first column that they take."""
-    x = RIGHT
-    if view.badge:
-        wide = SMALL.width(view.badge)
-        x -= wide + 4
-        canvas.fill(Box(x, 0, wide + 4, 9))
-        canvas.text(x + 2, 1, view.badge, SMALL, wide, ink=DARK)
-        x -= 4
-    for sign, on in (("replay", view.replaying > 0), ("take", view.taking), ("drone", view.drone_on)):
-        if on:
-            x -= SIGNS[sign].width
-            canvas.glyph(x, 2, SIGNS[sign])
-            x -= 4
-    return x
+def draw_badge(canvas: Canvas, view: View) -> int:
+    """Whose written pitch is shown, inverted at the right edge; answers the column that the next mark ends at."""
+    if not view.badge:
+        return RIGHT
+    wide = SMALL.width(view.badge)
+    x = RIGHT - wide - 4
+    canvas.fill(Box(x, 0, wide + 4, 9))
+    canvas.text(x + 2, 1, view.badge, SMALL, wide, ink=DARK)
+    return x - GAP
 
 
-def draw_comparing(canvas: Canvas, view: View, left: int) -> None:
+def draw_marks(canvas: Canvas, view: View, right: int) -> int:
+    """Marks of what goes on, from the right leftwards; a take and a replay never run together."""
+    running = "take" if view.taking else "replay" if view.replaying else ""
+    for mark in (running, "drone" if view.drone_on else ""):
+        if mark:
+            right -= MARKS[mark].width
+            canvas.glyph(right, 2, MARKS[mark])
+            right -= GAP
+    return right
+
+
+def draw_comparing(canvas: Canvas, view: View, right: int) -> None:
     """While Compare is down: what sounds instead, inverted."""
-    room = left - LEFT - 5
-    wide = min(room, SMALL.width(f"⇄ {view.comparing}"))
-    canvas.fill(Box(LEFT, 0, wide + 4, 9))
-    canvas.text(LEFT + 2, 1, f"⇄ {view.comparing}", SMALL, room, ink=DARK)
+    text = f"⇄ {view.comparing}"
+    room = right - LEFT - 4
+    canvas.fill(Box(LEFT, 0, min(room, SMALL.width(text)) + 4, 9))
+    canvas.text(LEFT + 2, 1, text, SMALL, room, ink=DARK)
 
 
-def draw_key(canvas: Canvas, view: View, left: int) -> None:
-    """Tonic and mode; the tonic is inverted when the cursor is on it and the page does not show it large."""
-    chosen = view.cursor == TONIC and view.page != "key"
+def draw_key(canvas: Canvas, view: View, room: int) -> None:
+    """Tonic and mode; the tonic is inverted when the knob would turn it."""
+    chosen = view.cursor == TONIC
     wide = SMALL.width(view.tonic)
     if chosen:
         canvas.fill(Box(LEFT, 0, wide + 4, 9))
     canvas.text(LEFT + 2, 1, view.tonic, SMALL, wide, ink=DARK if chosen else LIT)
-    start = LEFT + wide + 7
-    canvas.text(start, 1, view.mode, SMALL, left - start - 2)
+    start = wide + 7
+    modes = (view.mode, abbreviated(view.mode))
+    canvas.text(LEFT + start, 1, SMALL.first_that_fits(modes, room - start), SMALL, room - start)
+
+
+def abbreviated(title: str) -> str:
+    """A title of two words with its first one shortened: harm. minor."""
+    first, space, rest = title.partition(" ")
+    return f"{first[:4]}. {rest}" if space else title
 
 
 def plan_text(view: View, room: int) -> str:
@@ -84,11 +100,17 @@ def plan_text(view: View, room: int) -> str:
     return SMALL.cut(f"{view.plan_step}/{view.plan_steps} {view.plan_title}", room)
 
 
+def standard_text(view: View, room: int) -> str:
+    """Pitch standard and tuning, as fully as there is room for."""
+    a4, tuning = written(view, "a4"), written(view, "tuning")
+    return SMALL.first_that_fits((f"A4 {a4} Hz, {tuning}", f"{a4}, {tuning}", f"A4 {a4} Hz", a4), room)
+
+
 def draw_rule(canvas: Canvas, place: int, places: int) -> None:
     """The line under the header, a dash for each page; the dash of this page is thick."""
     step = WIDTH / places
     for page in range(places):
-        start, end = round(page * step), round((page + 1) * step) - 4
-        canvas.across(start + 1, end + 1, RULE)
+        start, end = round(page * step) + 1, round((page + 1) * step) - 3
+        canvas.across(start, end, RULE)
         if page == place:
-            canvas.across(start + 1, end + 1, RULE + 1)
+            canvas.across(start, end, RULE + 1)

@@ -106,10 +106,6 @@ class Canvas:
         else:
             self._draw.point([(x, y) for y in range(top, bottom + 1, step)], fill=ink)
 
-    def dots(self, points: list[tuple[int, int]], ink: int = LIT) -> None:
-        """Single pixels as (x, y)."""
-        self._draw.point(points, fill=ink)
-
     def trace(self, points: list[tuple[int, int]], ink: int = LIT) -> None:
         """A thin line through points."""
         self._draw.line(points, fill=ink)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firmware.screens.frame import Frame
 from firmware.screens.header import draw_header
 from firmware.screens.pages import PAGES
@@ -18,6 +20,7 @@ def render(view: View) -> Frame:
 def paint(view: View) -> Canvas:
     """Paint a view; the canvas also knows which texts did not fit. An unknown page shows the first one."""
     place = next((number for number, page in enumerate(PAGES) if page.name == view.page), 0)
+    view = replace(view, page=PAGES[place].name)
     canvas = Canvas()
     draw_header(canvas, view, place, len(PAGES))
     PAGES[place].draw(canvas, view)

@@ -12,7 +12,7 @@ from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Box, Canvas
 from firmware.screens.view import View
 
-LADDER: Final = Box(LEFT, TOP, 58, 38)
+LADDER: Final = Box(LEFT, TOP, 56, 38)
 COLUMN: Final = LADDER.right + 6
 ROOM: Final = RIGHT - COLUMN
 

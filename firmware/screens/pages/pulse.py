@@ -11,8 +11,8 @@ from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import View
 
-BEAT: Final = Box(LEFT, TOP, 46, HUGE.rise)
-TEMPO: Final = Box(54, TOP, RIGHT - 54 - 2, LARGE.rise)
+BEAT: Final = Box(LEFT, TOP, 44, HUGE.rise)
+TEMPO: Final = Box(50, TOP, RIGHT - 50 - 2, LARGE.rise)
 MIDDLE: Final = 64
 
 
@@ -25,7 +25,8 @@ def draw(canvas: Canvas, view: View) -> None:
         canvas.text(BEAT.x, BEAT.y + 12, "click off", SMALL, BEAT.width, Align.MIDDLE)
     widgets.value(canvas, view, "tempo", TEMPO, LARGE, Align.RIGHT, tempo_text(view.tempo))
     sign = TEMPO.right - LARGE.width(tempo_text(view.tempo)) - 15
-    canvas.text(sign, TOP + 15, "♩=", SMALL, 11)
+    if sign >= BEAT.right:
+        canvas.text(sign, TOP + 15, "♩=", SMALL, 11)
     draw_bar(canvas, view)
     widgets.line(canvas, view, "beats", row(BOTTOM, right=MIDDLE - 14))
     widgets.line(canvas, view, "pulse_level", row(BOTTOM, MIDDLE))

@@ -6,7 +6,7 @@ from typing import Final
 
 from firmware.screens import widgets
 from firmware.screens.fields import marks_text, room_text, time_text
-from firmware.screens.fonts import LARGE, SMALL
+from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import View
@@ -24,7 +24,10 @@ LEVEL: Final = Box(LEFT, BOTTOM + 2, RIGHT - LEFT - 22, 5)
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
     seconds, doing, detail = activity(view)
-    canvas.text(LEFT, TOP - 1, time_text(seconds), LARGE, COLUMN - LEFT - 4)
+    time = time_text(seconds)
+    room = COLUMN - LEFT - 4
+    font = LARGE if LARGE.width(time) <= room else MIDDLE
+    canvas.text(LEFT, TOP - 1 + LARGE.rise - font.rise, time, font, room)
     canvas.text(COLUMN, TOP, doing, SMALL, ROOM, Align.RIGHT)
     canvas.text(COLUMN, TOP + 11, detail, SMALL, ROOM, Align.RIGHT)
     widgets.lines(canvas, view, LINES)
