@@ -56,9 +56,11 @@ class Scale:
 
     def row(self, cents: float) -> int | None:
         """Row of a pitch, None when it lies beyond."""
-        if not self.low <= cents <= self.high:
-            return None
-        part = (cents - self.low) / (self.high - self.low)
+        return self.nearest(cents) if self.low <= cents <= self.high else None
+
+    def nearest(self, cents: float) -> int:
+        """Row of a pitch, or the row at the edge beyond which it lies."""
+        part = (max(self.low, min(self.high, cents)) - self.low) / (self.high - self.low)
         return self.box.bottom - 1 - round(part * (self.box.height - 1))
 
     def column(self, age: float) -> int | None:
@@ -96,11 +98,10 @@ def draw_near(canvas: Canvas, view: View, heard: HeardNote, box: Box) -> None:
     scale = Scale(box, -ZOOM, ZOOM)
     middle = heard.cents - heard.off
     for cents in range(-int(ZOOM), int(ZOOM) + 1, GRID):
-        row = scale.row(cents)
-        if row is not None and cents:
-            canvas.across(scale.left, scale.right, row, step=4)
+        if cents:
+            canvas.across(scale.left, scale.right, scale.nearest(cents), step=4)
     rung = rung_at(view.rungs, middle)
-    centre = scale.row(0.0) or box.y
+    centre = scale.nearest(0.0)
     draw_tolerance(canvas, scale, float(view.values.get("tolerance", 0)))
     if rung is None:
         canvas.across(scale.left, scale.right, centre, step=2)
@@ -109,10 +110,8 @@ def draw_near(canvas: Canvas, view: View, heard: HeardNote, box: Box) -> None:
         draw_rung(canvas, scale, rung, centre, equal)
     draw_label(canvas, scale, heard.degree, centre)
     draw_trail(canvas, scale, [(point.age, folded(point.cents - middle)) for point in view.trail], thick=True)
-    now = scale.row(max(-ZOOM, min(ZOOM, heard.off)))
-    if now is not None:
-        top = max(box.y, min(box.bottom - 3, now - 1))
-        canvas.fill(Box(scale.right - 2, top, 3, 3))
+    top = max(box.y, min(box.bottom - 3, scale.nearest(heard.off) - 1))
+    canvas.fill(Box(scale.right - 2, top, 3, 3))
 
 
 def draw_rung(canvas: Canvas, scale: Scale, rung: Rung, row: int, equal: int | None) -> None:
@@ -125,9 +124,8 @@ def draw_rung(canvas: Canvas, scale: Scale, rung: Rung, row: int, equal: int | N
 
 def draw_tolerance(canvas: Canvas, scale: Scale, cents: float) -> None:
     """A bracket at the left over what counts as in tune."""
-    top, bottom = scale.row(min(cents, ZOOM)), scale.row(-min(cents, ZOOM))
-    if cents > 0 and top is not None and bottom is not None:
-        canvas.down(scale.left, top, bottom)
+    if cents > 0:
+        canvas.down(scale.left, scale.nearest(cents), scale.nearest(-cents))
 
 
 def draw_label(canvas: Canvas, scale: Scale, degree: str, row: int) -> None:

@@ -42,10 +42,6 @@ class Box:
         """First row under it."""
         return self.y + self.height
 
-    def grown(self, columns: int, rows: int) -> Box:
-        """The same place with more room on every side."""
-        return Box(self.x - columns, self.y - rows, self.width + 2 * columns, self.height + 2 * rows)
-
 
 @functools.cache
 def mask_of(glyph: Glyph) -> Image.Image:

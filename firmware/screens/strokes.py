@@ -28,6 +28,7 @@ CURVE_PIECES = 8
 
 Point = tuple[float, float]
 Pixels = NDArray[np.bool_]
+Places = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,14 +127,26 @@ def between(start: Point, goal: Point, part: float) -> Point:
 def segment(lit: Pixels, start: Point, end: Point, stem: float, square: tuple[bool, bool]) -> None:
     """Light what a pen of width `stem` covers between two points; a square end reaches half a pen further."""
     length = math.dist(start, end)
-    rows, columns = lit.shape
-    y, x = np.mgrid[0:rows, 0:columns]
-    across, down = (x + 0.5) / FINE - start[0], (y + 0.5) / FINE - start[1]
+    part, x, y = window(lit, start, end, stem)
+    across, down = x - start[0], y - start[1]
     unit = ((end[0] - start[0]) / length, (end[1] - start[1]) / length) if length else (1.0, 0.0)
     along = across * unit[0] + down * unit[1]
     aside = np.abs(across * unit[1] - down * unit[0])
     low, high = (-stem / 2 if square[0] else 0.0), (length + stem / 2 if square[1] else length)
-    lit |= (aside <= stem / 2) & (along >= low) & (along <= high)
-    for point, is_square in ((start, square[0]), (end, square[1])):
-        if not is_square:
-            lit |= np.hypot((x + 0.5) / FINE - point[0], (y + 0.5) / FINE - point[1]) <= stem / 2
+    part |= (aside <= stem / 2) & (along >= low) & (along <= high)
+    if not square[0]:
+        # The pen is round inside a curve; its other end is the next segment's start.
+        part |= across * across + down * down <= stem * stem / 4
+
+
+def window(lit: Pixels, start: Point, end: Point, stem: float) -> tuple[Pixels, Places, Places]:
+    """The sub-pixels near a segment, as a view, with the column and row of their middles in pixels."""
+    edges = []
+    for axis, size in ((0, lit.shape[1]), (1, lit.shape[0])):
+        first = math.floor((min(start[axis], end[axis]) - stem) * FINE)
+        last = math.ceil((max(start[axis], end[axis]) + stem) * FINE)
+        edges.append((min(size, max(0, first)), min(size, max(0, last))))
+    (left, right), (top, bottom) = edges
+    x = (np.arange(left, right) + 0.5) / FINE
+    y = (np.arange(top, bottom) + 0.5) / FINE
+    return lit[top:bottom, left:right], x[np.newaxis, :], y[:, np.newaxis]
