@@ -48,6 +48,23 @@ FILE_READERS_OF = frozenset({"np", "numpy", "json", "tomllib", "datetime", "date
 
 LISTS = frozenset({"list", "dict", "set", "bytearray", "defaultdict", "deque", "Counter", "OrderedDict"})
 READ_ONLY = frozenset({"Mapping", "Sequence", "Collection", "Set", "AbstractSet"})
+CHANGERS = frozenset(
+    {
+        "append",
+        "extend",
+        "insert",
+        "add",
+        "update",
+        "setdefault",
+        "pop",
+        "popitem",
+        "remove",
+        "discard",
+        "clear",
+        "sort",
+    }
+)
+"""Methods by which a list, dict or set changes."""
 
 MAY_CHANGE: dict[str, str] = {}
 """Dataclasses of firmware that are not frozen, as "firmware/path.py:Name", each with its reason."""
@@ -115,7 +132,8 @@ def unfrozen(path: str, text: str) -> list[str]:
 def changeable_globals(path: str, text: str) -> list[str]:
     """Module-level names bound to a list, dict or set that nothing keeps from changing, and memories without bound.
 
-    A dict passes when its annotation says Mapping, since mypy then refuses to change it, or inside MappingProxyType.
+    A table passes when its annotation says Mapping, since mypy then refuses to change it, or Final, since `changed`
+    then looks for changes, or inside MappingProxyType. A list is no table: it could as well be a tuple.
     """
     tree = ast.parse(text)
     found = []
@@ -123,9 +141,11 @@ def changeable_globals(path: str, text: str) -> list[str]:
         if not isinstance(node, ast.Assign | ast.AnnAssign) or node.value is None:
             continue
         note = ast.unparse(node.annotation) if isinstance(node, ast.AnnAssign) else ""
-        if any(word in note.replace("]", "[").replace(".", "[").split("[") for word in READ_ONLY):
-            continue
+        words = note.replace("]", "[").replace(".", "[").split("[")
         value = node.value
+        table = isinstance(value, ast.Dict | ast.DictComp | ast.Set | ast.SetComp)
+        if READ_ONLY.intersection(words) or (table and "Final" in words):
+            continue
         literal = isinstance(value, ast.List | ast.Dict | ast.Set | ast.ListComp | ast.DictComp | ast.SetComp)
         made = isinstance(value, ast.Call) and ast.unparse(value.func).split(".")[-1] in LISTS
         target = ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0])
@@ -136,6 +156,37 @@ def changeable_globals(path: str, text: str) -> list[str]:
             marks = [ast.unparse(mark).split(".")[-1] for mark in node.decorator_list]
             if any(mark == "cache" or mark.replace(" ", "") == "lru_cache(maxsize=None)" for mark in marks):
                 found.append(f"{path}:{node.lineno} {node.name} remembers without bound: give lru_cache a size")
+    return found
+
+
+def tables_of(text: str) -> frozenset[str]:
+    """Names that a file binds at its top to a dict or set, and those in capitals that it imports."""
+    found = set()
+    for node in ast.parse(text).body:
+        if isinstance(node, ast.Assign | ast.AnnAssign) and isinstance(
+            node.value, ast.Dict | ast.DictComp | ast.Set | ast.SetComp
+        ):
+            found.add(ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0]))
+        elif isinstance(node, ast.ImportFrom):
+            found |= {alias.asname or alias.name for alias in node.names if alias.name.isupper()}
+    return frozenset(found)
+
+
+def changed(path: str, text: str) -> list[str]:
+    """Find changes of the tables that a file binds or imports, by item, by method, by operator or through a module."""
+    tables = tables_of(text)
+
+    def is_table(node: ast.AST) -> bool:
+        named = isinstance(node, ast.Name) and node.id in tables
+        return named or (isinstance(node, ast.Attribute) and node.attr.isupper() and isinstance(node.value, ast.Name))
+
+    found = []
+    for node in ast.walk(ast.parse(text)):
+        item = isinstance(node, ast.Subscript) and not isinstance(node.ctx, ast.Load) and is_table(node.value)
+        method = isinstance(node, ast.Attribute) and node.attr in CHANGERS and is_table(node.value)
+        operator = isinstance(node, ast.AugAssign) and is_table(node.target)
+        if item or method or operator:
+            found.append(f"{path}:{node.lineno} changes {ast.unparse(node)}")
     return found
 
 
@@ -160,9 +211,9 @@ def arrays_in(value: object) -> Iterator[np.ndarray]:
         yield from arrays_in(tuple(value.values()))
 
 
-def sources() -> list[tuple[str, str]]:
-    """Path and text of each firmware file."""
-    paths = sorted((ROOT / "firmware").rglob("*.py"))
+def sources(package: str = "firmware") -> list[tuple[str, str]]:
+    """Path and text of each file of a package."""
+    paths = sorted((ROOT / package).rglob("*.py"))
     return [(path.relative_to(ROOT).as_posix(), path.read_text(encoding="utf-8")) for path in paths]
 
 
@@ -177,6 +228,8 @@ def test_firmware_dataclasses_are_frozen_with_slots_or_listed_with_a_reason() ->
 
 def test_firmware_has_no_global_that_changes() -> None:
     assert [line for path, text in sources() for line in changeable_globals(path, text)] == []
+    everywhere = sources("firmware") + sources("hardware")
+    assert [line for path, text in everywhere for line in changed(path, text)] == []
 
 
 def test_firmware_arrays_at_module_level_are_read_only() -> None:
@@ -230,7 +283,7 @@ def test_the_check_lets_a_frozen_dataclass_be() -> None:
     [
         "A = []",
         "A = {}",
-        "A: Final = {1: 2}",
+        "A: Final = [1, 2]",
         "A: dict[int, int] = {1: 2}",
         "A = {n for n in range(3)}",
         "A = defaultdict(list)",
@@ -248,6 +301,7 @@ def test_the_check_sees_a_global_that_changes(text: str) -> None:
         "A = (1, 2)",
         "A: Final[Mapping[int, int]] = {1: 2}",
         "A: Mapping[str, int] = {}",
+        "A: Final = {1: 2}",
         "A = MappingProxyType({1: 2})",
         "@lru_cache(maxsize=64)\ndef f(x):\n    return x",
         "def f():\n    found = []\n    return found",
@@ -255,6 +309,25 @@ def test_the_check_sees_a_global_that_changes(text: str) -> None:
 )
 def test_the_check_lets_constants_be(text: str) -> None:
     assert changeable_globals("x.py", text) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A: Final = {}\ndef f():\n    A[1] = 2",
+        "A: Final = {}\ndef f():\n    A.update(b=1)",
+        "A: Final = {1}\ndef f():\n    del A[1]",
+        "from firmware.messages import BY_CODE\nBY_CODE.pop('x')",
+        "import firmware.messages as m\nm.BY_CODE['x'] = 1",
+        "A: Final = {1}\nA |= {2}",
+    ],
+)
+def test_the_check_sees_a_table_that_is_changed(text: str) -> None:
+    assert changed("x.py", text)
+
+
+def test_the_check_lets_reading_a_table_be() -> None:
+    assert changed("x.py", "A: Final = {1: 2}\ndef f(found):\n    found[A[1]] = A.get(2)\n    found.pop(A[1])") == []
 
 
 def test_the_check_sees_a_writable_array() -> None:
