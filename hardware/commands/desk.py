@@ -1,0 +1,118 @@
+"""`keelnote desk`: the box in this terminal, in real time."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final, Protocol
+
+from firmware.errors import DeviceError
+from firmware.parts.part import Start
+from firmware.ports import Screen, Stick
+from firmware.units import Samples
+from hardware.card_keeper import Card
+from hardware.drivers.sound_card import PortAudioCard, device_pair
+from hardware.drivers.sound_file import read_sound
+from hardware.drivers.stick import FolderStick
+from hardware.live_loop import SWITCH_SECONDS, LiveLoop
+from hardware.simulated.panel import SimulatedPanel
+from hardware.simulated.screen import SimulatedScreen
+from hardware.simulated.sound_card import LoopedMicrophone, QuietCard
+from hardware.switch_on import report, switch_on
+
+STICK: Final = Path("keelnote-stick")
+
+
+class MakeBox(Protocol):
+    """Puts a box together that runs in real time."""
+
+    def __call__(
+        self,
+        stick: Stick,
+        screen: Screen,
+        start: Start,
+        card: Card,
+        microphone: Callable[[int], Samples] | None = None,
+    ) -> LiveLoop:
+        """The box, not yet started."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments of `keelnote desk`."""
+    parser.add_argument("--mic", type=Path, metavar="FILE", help="a recording, over and over, in place of a microphone")
+    parser.add_argument(
+        "--stick", type=Path, default=STICK, metavar="DIR", help=f"the stick's folder (default {STICK})"
+    )
+    parser.add_argument("--device", metavar="IN,OUT", help="sound card by name or number; one for both, or two")
+    parser.add_argument("--no-sound", action="store_true", help="run in silence by the computer's clock")
+
+
+def run(args: argparse.Namespace, make_box: MakeBox) -> int:
+    """Run the box until it is ended; 0 if all went well."""
+    if not (sys.__stdin__ and sys.__stdin__.isatty()):
+        allowed = "the desk draws its panel in a terminal"
+        raise DeviceError("terminal", "none", allowed, "Start it from one, or use keelnote rehearse.")
+    app_of = _textual()
+    microphone = LoopedMicrophone(read_sound(args.mic)).read if args.mic else None
+    stick = FolderStick(_folder(args.stick) / "KEELNOTE")
+    found = switch_on(stick)
+    report(stick, found.report)
+    card: Card = QuietCard() if args.no_sound else PortAudioCard(device_pair(args.device))
+    panel, screen = SimulatedPanel(), SimulatedScreen()
+    loop = make_box(stick, screen, found.start, card, microphone)
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(SWITCH_SECONDS)
+    try:
+        with quiet_libraries():
+            app_of(loop, panel, screen, facts(stick.root, args.mic)).run()
+    finally:
+        sys.setswitchinterval(before)
+        loop.stop()
+    print(f"The stick's folder is {stick.root}.")
+    return 0
+
+
+def facts(root: Path, mic: Path | None) -> tuple[str, ...]:
+    """The line that says where takes go and what is heard."""
+    heard = f"   Microphone: {mic}, over and over" if mic else ""
+    return (f"Stick: {root}{heard}",)
+
+
+@contextlib.contextmanager
+def quiet_libraries() -> Iterator[None]:
+    """While it lasts, what C libraries write to stderr goes nowhere: ALSA and PortAudio would write into the picture."""
+    sys.stderr.flush()
+    terminal = os.dup(2)
+    real = sys.__stderr__
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    with os.fdopen(terminal, "w", encoding="utf-8", closefd=False) as file:
+        sys.__stderr__ = file  # type: ignore[misc] - textual draws on it, and typeshed calls it final
+        try:
+            yield
+        finally:
+            sys.__stderr__ = real  # type: ignore[misc] - the same
+    os.dup2(terminal, 2)
+    os.close(terminal)
+
+
+def _folder(path: Path) -> Path:
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DeviceError("stick folder", str(path), f"it can't be made: {error}", "Choose another --stick.") from error
+    return path
+
+
+def _textual() -> Callable[..., "DeskApp"]:
+    try:
+        from hardware.desk_app.app import DeskApp
+    except ImportError as error:
+        remedy = "Install the extra with: pip install 'keelnote[desk]'"
+        raise DeviceError("desk", "textual", "the Python package is not installed", remedy) from error
+    return DeskApp
