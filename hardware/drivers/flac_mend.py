@@ -92,10 +92,11 @@ def _total(head: bytes) -> int:
 def _whole_frames(tail: bytes) -> tuple[int, int]:
     """Frames up to the last whole one, counted from the start of the file, and where that one ends in `tail`."""
     frames = _frames(tail)
-    ends = [*(frame.at for frame in frames[1:]), len(tail)]
-    for frame, end in zip(reversed(frames), reversed(ends), strict=True):
-        if end - frame.at > 2 and crc_16(tail[frame.at : end]) == 0:
+    end = len(tail)
+    for frame in reversed(frames):
+        if crc_16(tail[frame.at : end]) == 0:
             return frame.number + 1, end
+        end = frame.at
     return 0, 0
 
 
