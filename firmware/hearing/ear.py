@@ -23,6 +23,12 @@ QUIETEST_DB: Final = -66.0
 LEAST_SHARE: Final = 0.5
 """Share of the energy that one harmonic tone must explain to be read: 0 dB signal to noise."""
 
+SURE_SHARE: Final = 0.8
+"""A reading with less than this share must be near that of the hop before."""
+
+SEARCH_HOPS: Final = 4
+"""A pitch that carries on is searched for anew every so many hops."""
+
 APART: Final = 0.6
 """A reading with less than this share of its energy on own lines is clearly apart from them."""
 
@@ -42,6 +48,13 @@ def tidy(block: Samples) -> Samples:
     """The block with whatever is not a number made 0 and the absurd cut off."""
     clean: Samples = np.nan_to_num(np.asarray(block, dtype=np.float32), nan=0.0, posinf=0.0, neginf=0.0)
     return np.clip(clean, -LOUDEST, LOUDEST)
+
+
+def _believable(pitch: Pitch, before: float | None) -> bool:
+    """Whether so much is explained, or enough of it and about the same as in the hop before."""
+    if pitch.share >= SURE_SHARE:
+        return True
+    return pitch.share >= LEAST_SHARE and before is not None and abs(math.log2(pitch.hz / before)) < 0.05
 
 
 class Ear:
@@ -73,6 +86,7 @@ class Ear:
         self._hops = 0
         self._length = 0
         self._hint: float | None = None
+        self._before: float | None = None
 
     def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
         """Hear a block.
@@ -124,8 +138,10 @@ class Ear:
             return self._nothing("silence", level)
         if not self._own.known:
             return self._nothing("own sound", level)
-        pitch = read_pitch(self._bright, self._slow_rate, self._hint)
-        if pitch is None or pitch.share < LEAST_SHARE:
+        search = self._hops % SEARCH_HOPS == 0
+        pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search)
+        before, self._before = self._before, pitch.hz if pitch is not None else None
+        if pitch is None or not _believable(pitch, before):
             return self._nothing("noise", level)
         if self._is_own(pitch):
             return self._nothing("own sound", level)

@@ -9,6 +9,9 @@ from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
 
+Single = NDArray[np.float32]
+"""Arrays of the inner loop."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
@@ -46,20 +49,20 @@ class Window:
         left = sound[half - 1 :: -1]
         self.length = 2 * half
         self.energy = float(sound @ sound)
-        self._even = (right + left) / 2
-        self._odd = (right - left) / 2
+        self._even: Single = ((right + left) / 2).astype(np.float32)
+        self._odd: Single = ((right - left) / 2).astype(np.float32)
         self._time: Signal = np.arange(half, dtype=np.float64) + 0.5
 
     def fit(self, omega: float, partials: int, *, improve: bool = True) -> Fit:
         """Fit `partials` harmonics of `omega`; without `improve` the step is left 0."""
         cos, sin = _basis(omega * self._time, partials)
         gram_cos, gram_sin = _grams(omega, partials, self.length)
-        in_cos = 2 * (cos @ self._even)
-        in_sin = 2 * (sin @ self._odd)
+        in_cos = 2 * (cos @ self._even).astype(np.float64)
+        in_sin = 2 * (sin @ self._odd).astype(np.float64)
         a = np.asarray(np.linalg.solve(gram_cos, in_cos), np.float64)
         b = np.asarray(np.linalg.solve(gram_sin, in_sin), np.float64)
         power = a * in_cos + b * in_sin
-        step = self._step(cos, sin, a, b, gram_cos, gram_sin) if improve else 0.0
+        step = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else 0.0
         return Fit(omega, float(power.sum()), power, step)
 
     def refine(self, omega: float, partials: int, rounds: int) -> Fit:
@@ -74,28 +77,40 @@ class Window:
             fit = better
         return fit
 
-    def _step(self, cos: Signal, sin: Signal, a: Signal, b: Signal, gram_cos: Signal, gram_sin: Signal) -> float:
+    def _step(
+        self, basis: tuple[Single, Single], weights: tuple[Signal, Signal], grams: tuple[Signal, Signal]
+    ) -> float:
+        """Gauss-Newton correction of the frequency, the amplitudes free to follow."""
+        (cos, sin), (a, b), (gram_cos, gram_sin) = basis, weights, grams
         number = np.arange(1, len(a) + 1)
-        slope_even = -self._time * ((number * a) @ sin)
-        slope_odd = self._time * ((number * b) @ cos)
-        rest_even = self._even - a @ cos
-        rest_odd = self._odd - b @ sin
-        along_cos = 2 * (cos @ slope_even)
-        along_sin = 2 * (sin @ slope_odd)
-        length = 2 * (slope_even @ slope_even + slope_odd @ slope_odd)
-        length -= along_cos @ np.linalg.solve(gram_cos, along_cos) + along_sin @ np.linalg.solve(gram_sin, along_sin)
+        time = self._time.astype(np.float32)
+        slope_even = -time * ((number * a).astype(np.float32) @ sin)
+        slope_odd = time * ((number * b).astype(np.float32) @ cos)
+        rest_even = self._even - a.astype(np.float32) @ cos
+        rest_odd = self._odd - b.astype(np.float32) @ sin
+        along_cos = 2 * (cos @ slope_even).astype(np.float64)
+        along_sin = 2 * (sin @ slope_odd).astype(np.float64)
+        length = 2 * float(slope_even @ slope_even + slope_odd @ slope_odd)
+        length -= float(along_cos @ np.linalg.solve(gram_cos, along_cos))
+        length -= float(along_sin @ np.linalg.solve(gram_sin, along_sin))
         if length <= 0:
             return 0.0
         return float(2 * (rest_even @ slope_even + rest_odd @ slope_odd) / length)
 
 
-def _basis(phase: Signal, partials: int) -> tuple[Signal, Signal]:
-    """Cosines and sines of the multiples of `phase`, each shape (partials, n), by repeated rotation."""
-    turn = np.exp(1j * phase)
-    turns = np.empty((partials, len(phase)), dtype=np.complex128)
-    turns[0] = turn
-    for k in range(1, partials):
-        np.multiply(turns[k - 1], turn, out=turns[k])
+def _basis(phase: Signal, partials: int) -> tuple[Single, Single]:
+    """Cosines and sines of the multiples of `phase`, each shape (partials, n), by doubling.
+
+    Single precision errs by -110 dB here, is twice as fast, and stays under the size from which the allocator asks the
+    kernel for fresh pages each time (ten times as slow).
+    """
+    turns = np.empty((partials, len(phase)), dtype=np.complex64)
+    turns[0] = np.exp(1j * phase)
+    have = 1
+    while have < partials:
+        more = min(have, partials - have)
+        np.multiply(turns[:more], turns[have - 1], out=turns[have : have + more])
+        have += more
     return np.ascontiguousarray(turns.real), np.ascontiguousarray(turns.imag)
 
 

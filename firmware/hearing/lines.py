@@ -62,7 +62,7 @@ def find_lines(own: Signal, rate: float) -> Signal | None:
 
     Notes
     -----
-    Lobes of a Blackman-Harris spectrum say where lines are; lines inside one lobe (a tempered fifth beats 0.4 Hz off) are
+    Lobes of a Blackman-Harris spectrum say where lines are; lines inside one lobe (a tempered fifth is 0.4 Hz off) are
     told apart by ESPRIT (Roy & Kailath, *IEEE Trans. ASSP* 37(7), 1989) on the run of that lobe over 17 frames.
     """
     spectrum = np.abs(np.fft.rfft(own * blackman_harris(SPAN))) ** 2

@@ -32,8 +32,19 @@ PERIODS: Final = 3.2
 PARTIAL_COST: Final = 0.0008
 """Share of the energy that one more partial must bring to be believed (model-order penalty)."""
 
+SAME_SHARE: Final = 0.8
+"""Share from which a pitch that carries on needs no search."""
+
 ODD_SHARE: Final = 0.006
 """Share of the energy that the partials between those of the octave above must carry to be believed."""
+
+
+FALLEN_SHARE: Final = 0.1
+"""The same share when the reading before was that octave or twelfth above."""
+
+
+LONGER_WORSE: Final = 1.25
+"""A longer window may leave this much more unexplained than the next shorter one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +139,12 @@ def worth(fit: Fit, window: Window) -> float:
 
 
 def read_pitch(
-    sound: Signal, rate: float, hint: float | None = None, lengths: tuple[int, ...] = LENGTHS
+    sound: Signal,
+    rate: float,
+    hint: float | None = None,
+    *,
+    search: bool = True,
+    lengths: tuple[int, ...] = LENGTHS,
 ) -> Pitch | None:
     """Read the pitch at the end of a stretch of sound.
 
@@ -139,7 +155,9 @@ def read_pitch(
     rate : float
         Samples per second.
     hint : float or None
-        Hz of the reading before; tried first, never trusted.
+        Hz of the reading before.
+    search : bool
+        False to be content with the hint where it still explains the sound; that is three times as fast.
     lengths : tuple of int
         Window lengths to choose from, short to long.
 
@@ -154,15 +172,28 @@ def read_pitch(
     octave and twelfth neighbours, refined by Gauss-Newton, and read in the longest window whose share of unexplained
     energy is not worse than 1.25 times that of the next shorter one, so a vibrato is read in short windows.
     """
-    middle = lengths[len(lengths) // 2]
     longest = Window(sound[-lengths[-1] :])
     if longest.energy <= 0:
         return None
     spectrum = Spectrum(sound[-lengths[-1] :], rate)
-    best = _acquire(longest, Window(sound[-middle:]), spectrum, rate, hint)
+    if hint is not None and not search:
+        same = _choose_length(sound, 2 * math.pi * hint / rate, spectrum, rate, lengths)
+        if same is not None and _carries_on(same, hint):
+            return same
+    best = _acquire(longest, Window(sound[-lengths[len(lengths) // 2] :]), spectrum, rate, hint)
     if best is None:
         return None
-    return _choose_length(sound, best.omega, spectrum, rate, lengths)
+    omega = supported(sound[-lengths[-1] :], best.omega, rate, hint)
+    return _choose_length(sound, omega, spectrum, rate, lengths)
+
+
+def _carries_on(pitch: Pitch, hint: float) -> bool:
+    """Whether a pitch is so well explained, near the one before and with real partials, that no search is needed."""
+    if pitch.share < SAME_SHARE or abs(math.log2(pitch.hz / hint)) > 0.02:
+        return False
+    power = np.maximum(pitch.power, 0.0)
+    total = float(power.sum())
+    return all(len(power) < m or power[m - 1 :: m].sum() < (1 - ODD_SHARE) * total for m in (2, 3, 5))
 
 
 def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: float | None) -> Fit | None:
@@ -182,28 +213,76 @@ def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: f
     return best
 
 
+def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> float:
+    """Raise a fundamental whose own partials are not really there to the one whose are.
+
+    Parameters
+    ----------
+    sound : Signal
+        The longest window, shape (n,).
+    omega : float
+        The fundamental that explains it best, radians per sample.
+    rate : float
+        Samples per second.
+    hint : float or None
+        Hz of the reading before; a fall from it to its octave, twelfth or double octave needs more support.
+
+    Returns
+    -------
+    float
+        Radians per sample: `omega`, or 2, 3, 4 ... times it.
+
+    Notes
+    -----
+    Where a tone begins or ends inside the window its partials have sidebands that a subharmonic explains. They are in
+    one half only, so the partials that are not multiples of 2, or of 3, must carry energy in both halves.
+    """
+    hz = omega * rate / (2 * math.pi)
+    partials = partials_of(hz)
+    halves = [Window(half) for half in np.split(sound, 2)]
+    loudest = max(half.energy for half in halves)
+    powers = [_clean_power(half, omega, partials) for half in halves if half.energy > 0.03 * loudest]
+    for multiple in (2, 3, 5):
+        if partials < multiple or multiple * hz > HIGHEST_HZ:
+            continue
+        fell = hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
+        between = min(1 - float(power[multiple - 1 :: multiple].sum() / power.sum()) for power in powers)
+        if between < (FALLEN_SHARE if fell else ODD_SHARE):
+            return supported(sound, multiple * omega, rate, hint)
+    return omega
+
+
+def _clean_power(window: Window, omega: float, partials: int) -> NDArray[np.float64]:
+    """Energy of each partial less what noise brings to it; never all zero."""
+    fit = window.fit(omega, partials, improve=False)
+    noise = max(window.energy - fit.explained, 0.0) / max(window.length - 2 * partials, 1)
+    return np.maximum(fit.power - 2 * noise, 1e-12 * window.energy + 1e-300)
+
+
 def _choose_length(
     sound: Signal, omega: float, spectrum: Spectrum, rate: float, lengths: tuple[int, ...]
 ) -> Pitch | None:
-    """Read in the longest window that is as well explained as the next shorter one."""
+    """Read in the longest window that is as well explained as the next shorter one, the long ones tried first."""
     hz = omega * rate / (2 * math.pi)
-    partials = partials_of(hz)
-    band = spectrum.band_share((partials + 0.6) * hz)
-    chosen: Pitch | None = None
-    rest_before = 0.0
-    for length in lengths:
-        if length * hz / rate < PERIODS:
-            continue
-        window = Window(sound[-length:])
-        if window.energy <= 0:
-            continue
-        start = 2 * math.pi * chosen.hz / rate if chosen is not None else omega
-        fit = window.refine(start, partials, 2)
-        free = 2 * partials / length
-        share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
-        rest = (1 - share) / max(1 - free, 0.1)
-        if chosen is not None and rest > 1.25 * rest_before + 0.002:
+    band = spectrum.band_share((partials_of(hz) + 0.6) * hz)
+    fitting = [length for length in lengths if length * hz / rate >= PERIODS]
+    readings: list[Pitch] = []
+    for length in fitting[::-1]:
+        pitch = _read_window(Window(sound[-length:]), omega, band, rate)
+        if pitch is None:
             break
-        chosen = Pitch(fit.omega * rate / (2 * math.pi), max(0.0, 1 - rest), length, fit.power)
-        rest_before = rest
-    return chosen
+        readings.append(pitch)
+        if len(readings) > 1 and 1 - readings[-2].share <= LONGER_WORSE * (1 - readings[-1].share) + 0.002:
+            return readings[-2]
+    return readings[-1] if readings else None
+
+
+def _read_window(window: Window, omega: float, band: float, rate: float) -> Pitch | None:
+    """Refine the pitch in one window; None if it is silent."""
+    if window.energy <= 0:
+        return None
+    partials = partials_of(omega * rate / (2 * math.pi))
+    fit = window.refine(omega, partials, 1)
+    share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
+    rest = (1 - share) / max(1 - 2 * partials / window.length, 0.1)
+    return Pitch(fit.omega * rate / (2 * math.pi), max(0.0, 1 - rest), window.length, fit.power)
