@@ -121,9 +121,8 @@ def tones_of(harmony: Harmony) -> tuple[Tone, ...]:
     found: dict[int, Tone] = {}
     for up in range(harmony.octaves if shape.repeats else 1):
         for part in parts:
-            if part.semitones + 12 * up not in found:
-                raised = _raised(part, up, harmony.slope_db)
-                found[raised.semitones] = _tone(harmony, raised, start, distance)
+            raised = _raised(part, up, harmony.slope_db)
+            found[raised.semitones] = _tone(harmony, raised, start, distance)
     return tuple(found[semitones] for semitones in sorted(found))
 
 

@@ -106,8 +106,7 @@ class Interval:
         """Return this interval moved by octaves until it is at least a unison and less than an octave."""
         exact = self.fraction
         if exact is None:
-            # A hair above nothing keeps a unison that floats put at -1e-13 cents where it belongs.
-            return self / OCTAVE ** math.floor(self.cents / CENTS_PER_OCTAVE + 1e-12)
+            return self / OCTAVE ** math.floor(self.cents / CENTS_PER_OCTAVE)
         octaves = math.floor(math.log2(exact))
         # log2 of a fraction next to a power of two may round across it.
         octaves += (exact >= Fraction(2) ** (octaves + 1)) - (exact < Fraction(2) ** octaves)

@@ -70,6 +70,7 @@ def test_a_chosen_seventh_goes_over_major_thirds_only() -> None:
     assert ratios("major", 7, harmonic) == "1 5/4 3/2 7/4"
     assert ratios("major", 2, harmonic) == "1 6/5 3/2 9/5"
     assert ratios("major", 0, harmonic) == "1 5/4 3/2 15/8"
+    assert ratios("major", 11, harmonic) == "1 6/5 64/45 16/9"
 
 
 def test_degrees_repeat_by_octaves() -> None:

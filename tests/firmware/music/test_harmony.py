@@ -155,6 +155,8 @@ def test_alternatives_change_the_tone_and_what_is_built_on_it() -> None:
     assert fractions(seventh)[3] == Fraction(7, 4)
     dominant = sounding("C", shape="seventh", chord_degree=7, octaves=1, alternatives=("seventh-7/4",))
     assert fractions(dominant)[3] == Fraction(21, 8)
+    both = sounding("C", shape="seventh", chord_degree=7, octaves=1, alternatives=("seventh-7/4", "seventh-9/5"))
+    assert fractions(both)[3] == Fraction(27, 10)
     minor_seventh = sounding("C", "minor", shape="seventh", octaves=1, alternatives=("seventh-7/4",))
     assert fractions(minor_seventh)[3] == Fraction(7, 4)
     fourth = sounding("C", "lydian", shape="free", free=(6,), octaves=1, alternatives=("raised-fourth-7/5",))

@@ -81,6 +81,15 @@ def test_folding_powers_of_two_gives_the_unison(power: int) -> None:
     assert (OCTAVE**power).folded() == UNISON
 
 
+def test_folding_does_not_trust_floats_next_to_an_octave() -> None:
+    n = 999_999_998
+    near = Interval.of(Fraction(n - 1, n)) * Interval.of(Fraction(n + 1, n))
+    below = Fraction(n * n - 1, n * n)
+    assert near.folded().fraction == 2 * below
+    assert (near**-1).folded().fraction == 1 / below
+    assert (near * OCTAVE).folded().fraction == 2 * below
+
+
 @settings(max_examples=40)
 @given(ratios)
 def test_text_reads_back(a: Fraction) -> None:

@@ -37,6 +37,25 @@ def test_every_tone_lies_near_its_semitone_and_names_its_source(mode: Mode) -> N
         assert f"{exact.numerator}:{exact.denominator}" in tone.source
 
 
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("major", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 16/9 15/8"),
+        ("minor", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 9/5 15/8"),
+        ("dorian", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 9/5 15/8"),
+        ("phrygian", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 9/5 15/8"),
+        ("lydian", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 16/9 15/8"),
+        ("mixolydian", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 16/9 15/8"),
+        ("locrian", "1 16/15 9/8 6/5 5/4 4/3 64/45 3/2 8/5 5/3 16/9 15/8"),
+        ("harmonic-minor", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 9/5 15/8"),
+        ("melodic-minor", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 9/5 15/8"),
+        ("chromatic", "1 16/15 9/8 6/5 5/4 4/3 45/32 3/2 8/5 5/3 16/9 15/8"),
+    ],
+)
+def test_the_ratios_of_each_mode(name: str, expected: str) -> None:
+    assert " ".join(str(tone.interval.fraction) for tone in mode_named(name).tones) == expected
+
+
 @every_diatonic
 def test_the_scale_has_each_degree_once_without_an_accidental(mode: Mode) -> None:
     assert [mode.tones[n].label for n in mode.scale] == list("1234567")

@@ -97,6 +97,11 @@ def test_a_sounding_chord_sets_its_own_targets() -> None:
     assert name_pitch(sixth.hz, plain).cents == pytest.approx(21.506, abs=1e-3)
 
 
+def test_free_degrees_are_named_from_the_tonic_whatever_the_chord() -> None:
+    free = Harmony(key_of("C"), shape="free", chord_degree=2, free=(9,))
+    assert targets_of(free) == targets_of(Harmony(key_of("C")))
+
+
 @pytest.mark.parametrize("hz", [0.0, -1.0, math.nan, math.inf])
 def test_what_is_no_frequency_is_refused(hz: float) -> None:
     with pytest.raises(OutOfRangeError, match="frequency"):
