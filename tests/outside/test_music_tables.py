@@ -138,6 +138,29 @@ def test_well_temperaments_have_their_printed_cents(name: str) -> None:
     assert found == pytest.approx(PRINTED[name], abs=0.00051)
 
 
+def test_werckmeister_in_hz() -> None:
+    # Mechanical Music Digest, 23 February 2001, article 5, "Werckmeister temperament viewed by fifths", tenor octave
+    # at A = 440 (read, all twelve).
+    printed = {
+        "C3": 131.7021,
+        "C#3": 138.7479,
+        "D3": 147.1644,
+        "D#3": 156.0914,
+        "E3": 165.0000,
+        "F3": 175.6028,
+        "F#3": 184.9972,
+        "G3": 196.8850,
+        "G#3": 208.1219,
+        "A3": 220.0000,
+        "A#3": 234.1371,
+        "B3": 247.5000,
+    }
+    whole = Harmony(key_of("E"), tuning="werckmeister-3", shape="free", free=tuple(range(24)), octave=2, octaves=1)
+    found = {tone.note.midi: tone.hz for tone in tones_of(whole)}
+    for text, hz in printed.items():
+        assert found[parse_note(text).midi] == pytest.approx(hz, abs=0.000051)
+
+
 @pytest.mark.parametrize(
     ("name", "printed"),
     [
@@ -156,7 +179,7 @@ def test_c_major_scales_in_whole_cents(name: str, printed: tuple[int, ...]) -> N
 
 def test_quarter_comma_meantone_in_whole_cents() -> None:
     # Wikipedia, "Interval (music)", column "quarter-comma meantone", intervals above the tonic; 579 for the augmented
-    # fourth and 621 for the diminished fifth (read).
+    # fourth and 621 for the diminished fifth (read; it cuts the sixth, 889.74, to 889, where teoria.com has 890).
     meantone, major, locrian = tuning_named("meantone"), key_of("C", "major"), key_of("C", "locrian")
     found = [round(meantone.interval(major, n).cents) for n in range(12)]
     assert found == [0, 117, 193, 310, 386, 503, 579, 697, 814, 890, 1007, 1083]
