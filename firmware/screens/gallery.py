@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
+from firmware.messages import line_of
 from firmware.screens.view import HeardNote, Rung, Setting, TakeLine, TrailPoint, View
 
 _VALUES: Final[dict[str, Setting]] = {
@@ -81,8 +82,8 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("key-reading", _for_clarinets(replace(_SOUNDING, cursor="reading"))),
     ("key-plan", replace(_SOUNDING, plan_title="Chorale", plan_step=2, plan_steps=5)),
     ("key-taking", replace(_SOUNDING, taking=True, take_number=3, take_seconds=14.0)),
-    ("key-message", replace(_SOUNDING, message="Take 3 runs, from 8 s ago")),
-    ("key-long-message", replace(_QUIET, message="Stick full. Take 12 is closed and safe.")),
+    ("key-message", replace(_SOUNDING, message=line_of("take-started", {"number": "3"}))),
+    ("key-long-message", replace(_QUIET, message=line_of("bad-entry", {"thing": "settings.toml, line 12: tuning"}))),
     ("chord-silent", replace(_QUIET, page="chord", chord=("B♭2", "D3", "F3"),
                              rungs=tuple(replace(rung, sounding=False) for rung in _TRIAD))),
     ("chord-drone", replace(_SOUNDING, page="chord")),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -13,6 +14,11 @@ from firmware.screens.font import Font, Glyph
 from firmware.screens.frame import HEIGHT, WIDTH, Frame
 
 LIT, DARK = 1, 0
+
+SHEET_GAP = 8
+GROUND = 64
+CAPTION_SCALE = 2
+"""On a sheet of pictures: pixels around each, grey of the ground (0 to 255), and how large captions are at most."""
 
 
 class Align(StrEnum):
@@ -43,7 +49,7 @@ class Box:
         return self.y + self.height
 
 
-@functools.cache
+@functools.lru_cache(maxsize=512)
 def mask_of(glyph: Glyph) -> Image.Image:
     """Glyph as a Pillow mask; made once."""
     image = Image.new("1", (glyph.width, len(glyph.rows)))
@@ -122,6 +128,27 @@ def png_of(frame: Frame, scale: int = 1, margin: int = 0) -> bytes:
         image = whole
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def sheet_of(pictures: Sequence[tuple[str, Frame]], font: Font, columns: int = 4, scale: int = 2) -> bytes:
+    """PNG of many pictures in rows on a grey ground, the caption of each above it."""
+    across, down = WIDTH * scale + 2 * SHEET_GAP, HEIGHT * scale + font.height * CAPTION_SCALE + 2 * SHEET_GAP
+    rows = max(1, -(-len(pictures) // columns))
+    sheet = Image.new("L", (across * columns, down * rows), GROUND)
+    for number, (caption, frame) in enumerate(pictures):
+        x, y = number % columns * across + SHEET_GAP, number // columns * down + SHEET_GAP
+        canvas = Canvas()
+        canvas.text(0, 0, font.cut(caption, WIDTH), font, WIDTH)
+        title = Image.frombytes("1", (WIDTH, HEIGHT), canvas.done().bits).crop((0, 0, WIDTH, font.height))
+        size = min(scale, CAPTION_SCALE)
+        title = title.resize((WIDTH * size, font.height * size), Image.Resampling.NEAREST)
+        sheet.paste(255, (x, y), title)
+        image = Image.frombytes("1", (WIDTH, HEIGHT), frame.bits)
+        image = image.resize((WIDTH * scale, HEIGHT * scale), Image.Resampling.NEAREST)
+        sheet.paste(image, (x, y + font.height * CAPTION_SCALE))
+    out = io.BytesIO()
+    sheet.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 

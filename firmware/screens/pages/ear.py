@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from firmware.screens import widgets
@@ -16,6 +17,9 @@ LADDER: Final = Box(LEFT, TOP, 63, 49)
 COLUMN: Final = LADDER.right + 6
 ROOM: Final = RIGHT - COLUMN
 
+WORDS: Final[Mapping[str, str]] = {"off": "ear off", "watch": "watching", "answer": "answering"}
+"""What the ear does, in words for a reader; any other name is its own word."""
+
 
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
@@ -28,7 +32,7 @@ def draw(canvas: Canvas, view: View) -> None:
 
 def draw_quiet(canvas: Canvas, view: View) -> None:
     """What the ear does, why it reads nothing, and what counts as in tune."""
-    canvas.text(COLUMN, TOP, "ear off" if view.ear == "off" else view.ear, SMALL, ROOM)
+    canvas.text(COLUMN, TOP, WORDS.get(view.ear, view.ear), SMALL, ROOM)
     if view.ear != "off":
         canvas.text(COLUMN, TOP + 13, view.silence or "listening", SMALL, ROOM)
     draw_tolerance(canvas, view)

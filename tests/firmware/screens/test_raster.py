@@ -10,7 +10,18 @@ from PIL import Image
 
 from firmware.screens.fonts import HUGE, SMALL
 from firmware.screens.frame import HEIGHT, WIDTH, Frame
-from firmware.screens.raster import DARK, Align, Box, Canvas, frame_of, png_of
+from firmware.screens.raster import (
+    CAPTION_SCALE,
+    DARK,
+    GROUND,
+    SHEET_GAP,
+    Align,
+    Box,
+    Canvas,
+    frame_of,
+    png_of,
+    sheet_of,
+)
 
 
 def test_a_text_is_painted_as_its_glyphs() -> None:
@@ -89,3 +100,25 @@ def test_a_png_can_be_larger_and_have_a_margin() -> None:
         assert image.getpixel((7, 7))
         assert not image.getpixel((8, 8))
         assert not image.getpixel((4, 4))
+
+
+def test_a_sheet_holds_every_picture_with_its_caption() -> None:
+    canvas = Canvas()
+    canvas.fill(Box(0, 0, WIDTH, HEIGHT))
+    full = canvas.done()
+    png = sheet_of([("first", full), ("a caption that is longer than its picture", Frame()), ("3", full)], SMALL, 2, 1)
+    with Image.open(io.BytesIO(png)) as image:
+        across, down = WIDTH + 2 * SHEET_GAP, HEIGHT + SMALL.height * CAPTION_SCALE + 2 * SHEET_GAP
+        assert image.size == (2 * across, 2 * down)
+        top = SHEET_GAP + SMALL.height * CAPTION_SCALE
+        assert image.getpixel((SHEET_GAP, top)) == 255
+        assert image.getpixel((across + SHEET_GAP, top)) == 0
+        assert image.getpixel((SHEET_GAP, down + top)) == 255
+        assert image.getpixel((across + SHEET_GAP, down + top)) == GROUND
+        caption = image.crop((SHEET_GAP, SHEET_GAP, SHEET_GAP + 60, SHEET_GAP + 9))
+        assert caption.getextrema() == (GROUND, 255)
+
+
+def test_an_empty_sheet_is_still_a_picture() -> None:
+    with Image.open(io.BytesIO(sheet_of([], SMALL))) as image:
+        assert image.getextrema() == (GROUND, GROUND)
