@@ -1,0 +1,1 @@
+"""The drivers of real devices: the only code that touches the world."""
