@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal
 
-ACCIDENTALS: Final = {"♭": -1, "♯": 1}
+ACCIDENTALS: Final[Mapping[str, int]] = MappingProxyType({"♭": -1, "♯": 1})
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 from typing import Final
 
 from firmware.events import (
@@ -28,21 +29,23 @@ from firmware.units import RATE, seconds_of
 
 Value = str | int | float | bool | None
 
-WHAT: Final[dict[type[Event], str]] = {
-    Wished: "wish",
-    SettingChanged: "setting",
-    HarmonyChanged: "harmony",
-    PlanStepped: "plan",
-    TakeStarted: "take-started",
-    TakeStopped: "take-stopped",
-    TakeSaved: "take-saved",
-    ReplayEnded: "replay-ended",
-    NoteHeld: "note",
-    Noticed: "notice",
-    Fault: "fault",
-    StickChanged: "stick",
-    PowerDown: "power-down",
-}
+WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
+    {
+        Wished: "wish",
+        SettingChanged: "setting",
+        HarmonyChanged: "harmony",
+        PlanStepped: "plan",
+        TakeStarted: "take-started",
+        TakeStopped: "take-stopped",
+        TakeSaved: "take-saved",
+        ReplayEnded: "replay-ended",
+        NoteHeld: "note",
+        Noticed: "notice",
+        Fault: "fault",
+        StickChanged: "stick",
+        PowerDown: "power-down",
+    }
+)
 """What is worth a line. Ticks, levels, single readings and keys are not: they come many times a second."""
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Final
 
 from firmware.sheet.rehearsal import HeldNote
@@ -24,7 +25,7 @@ COLUMNS: Final[tuple[tuple[str, str], ...]] = (
 )
 """Name and meaning of each column. Accidentals are written b and #: old spreadsheets garble the real signs."""
 
-PLAIN: Final = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": ""})
+PLAIN: Final[Mapping[int, str]] = MappingProxyType(str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮": ""}))
 
 FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet would take for a formula at the start of a text; common practice is an apostrophe before it."""

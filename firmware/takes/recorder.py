@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -46,13 +46,17 @@ class Chunk:
         return self.first + len(self.samples)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Run:
     """One take on its way: the next sample to hand on, and its end once that is known."""
 
     number: int
     next: int
     end: int | None = None
+
+    def ended(self, end: int) -> _Run:
+        """The same, ending before sample `end`, or here if that was handed on already."""
+        return replace(self, end=max(end, self.next))
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +150,9 @@ class Recorder:
     def flush(self) -> tuple[Chunk, ...]:
         """End what is running now, and hand on all that is left."""
         self._read_notes()
+        now = self.now
+        self._runs = [run.ended(now if run.end is None else min(now, run.end)) for run in self._runs]
         chunks: list[Chunk] = []
-        for run in self._runs:
-            run.end = max(run.next, self.now if run.end is None else min(self.now, run.end))
         while self._hand_on(chunks):
             pass
         return tuple(chunks)
@@ -156,23 +160,22 @@ class Recorder:
     def _read_notes(self) -> None:
         while self._notes:
             note = self._notes.popleft()
-            open_run = next((run for run in self._runs if run.end is None), None)
-            if open_run is not None:
-                wanted = note.end if isinstance(note, _Stop) else self.now
-                open_run.end = max(wanted, open_run.next)
+            wanted = note.end if isinstance(note, _Stop) else self.now
+            self._runs = [run.ended(wanted) if run.end is None else run for run in self._runs]
             if isinstance(note, _Start):
                 self._runs.append(_Run(note.number, max(note.first, self.oldest)))
 
     def _hand_on(self, chunks: list[Chunk]) -> bool:
         """Add one piece of every take that has something due; say whether there was any."""
         before = len(chunks)
-        for run in self._runs:
-            end = self.now - STOP_LAG if run.end is None else min(run.end, self.now)
-            end = max(run.next, min(end, run.next + BURST))
-            last = end == run.end
-            if end > run.next or last:
-                samples = self._ring.copy(run.next, end) if end > run.next else np.zeros(0, dtype=np.float32)
-                chunks.append(Chunk(run.number, run.next, samples, last))
-                run.next = end
-        self._runs = [run for run in self._runs if run.end is None or run.next < run.end]
+        self._runs = [left for run in self._runs if (left := self._hand_on_one(run, chunks)) is not None]
         return len(chunks) > before
+
+    def _hand_on_one(self, run: _Run, chunks: list[Chunk]) -> _Run | None:
+        end = self.now - STOP_LAG if run.end is None else min(run.end, self.now)
+        end = max(run.next, min(end, run.next + BURST))
+        last = end == run.end
+        if end > run.next or last:
+            samples = self._ring.copy(run.next, end) if end > run.next else np.zeros(0, dtype=np.float32)
+            chunks.append(Chunk(run.number, run.next, samples, last))
+        return None if last else replace(run, next=end)
