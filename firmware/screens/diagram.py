@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
 from firmware.screens.fields import BY_NAME, fields_of
 from firmware.screens.gestures import TRANSITIONS
 from firmware.screens.meanings import GESTURES
 from firmware.screens.pages import PAGES
+
+BEGIN: Final = "<!-- panel tables: begin -->"
+END: Final = "<!-- panel tables: end -->"
+"""Lines of the document between which the tables stand."""
 
 
 def table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
@@ -62,3 +67,10 @@ the tempo. A turn belongs to the control pressed last among those that are down,
 
 {key_table()}
 """
+
+
+def renewed(document: str) -> str:
+    """The document with its tables drawn anew; unchanged if it has no place for them."""
+    before, begin, rest = document.partition(BEGIN)
+    _, end, after = rest.partition(END)
+    return f"{before}{BEGIN}\n{panel_text()}{END}{after}" if begin and end else document

@@ -26,7 +26,7 @@ LARGEST = 2048
 @pytest.mark.parametrize(("name", "view"), GALLERY, ids=[name for name, _ in GALLERY])
 def test_the_picture_is_the_agreed_one(name: str, view: View) -> None:
     golden = GOLDEN / f"{name}.png"
-    assert render(view) == frame_of(golden.read_bytes()), "if this is wanted: python tests/golden/redraw.py"
+    assert render(view) == frame_of(golden.read_bytes()), "if this is wanted: python -m tests.generate"
     assert golden.stat().st_size <= LARGEST
 
 
