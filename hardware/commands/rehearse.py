@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 import soundfile
 
 from firmware.errors import BadFileError, DeviceError
@@ -18,7 +19,7 @@ from firmware.parts.drone import NAME as DRONE
 from firmware.parts.drone import harmony_in
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
-from firmware.units import RATE
+from firmware.units import RATE, Samples
 from hardware.drivers.sound_file import SoundFile
 from hardware.drivers.stick import FolderStick
 from hardware.loop import OfflineLoop
@@ -36,6 +37,7 @@ MakeBox = Callable[[Stick, Screen, Start], OfflineLoop]
 STICK: Final = "KEELNOTE"
 STICK_SIZE: Final = 16_000_000_000
 """Bytes free on the stick of a rehearsal: those of the computer would make each run another."""
+BLOCKS_AT_ONCE: Final = 32
 PROGRESS_EVERY: Final = 0.1
 """Seconds of real time between two updates of the progress line."""
 
@@ -129,16 +131,27 @@ def _rehearse(
     progress.total = seconds
     camera = Camera(screen, script.shots)
     with _sound_file(folder.path / "speaker.wav") as speaker, _sound_file(folder.path / "mic.wav") as mic:
-        sinks = Sinks(speaker.write, mic.write, progress)
+        sinks = Sinks(speaker, mic, progress)
         done = run_rehearsal(loop, microphone, Hands(panel, script.cues), camera, sinks, seconds)
     (folder.path / "screens.png").write_bytes(contact_sheet(camera.taken, script.title))
     return _Outcome(done, len(camera.taken))
 
 
 @contextlib.contextmanager
-def _sound_file(path: Path) -> Iterator[soundfile.SoundFile]:
+def _sound_file(path: Path) -> Iterator[Callable[[Samples], None]]:
+    """Open a 24-bit WAV; answers what takes its blocks, which go to the disk some at a time."""
+    waiting: list[Samples] = []
     with soundfile.SoundFile(path, "w", RATE, 1, "PCM_24") as file:
-        yield file
+
+        def take(block: Samples) -> None:
+            waiting.append(block)
+            if len(waiting) == BLOCKS_AT_ONCE:
+                file.write(np.concatenate(waiting))
+                waiting.clear()
+
+        yield take
+        for block in waiting:
+            file.write(block)
 
 
 def _report(folder: OutputFolder, outcome: _Outcome, took: float, recording: SoundFile | None) -> Iterator[str]:
