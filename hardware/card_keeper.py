@@ -20,6 +20,9 @@ LOOK: Final = 0.05
 GRACE: Final = 1.0
 """Seconds that a card is allowed from opening to its first callback; 0.06 s were measured on a sound server."""
 
+LATE_SECONDS: Final = 5.0
+"""Between two messages about late blocks."""
+
 WAITS: Final = (0.25, 0.5, 1.0, 2.0, 5.0)
 """Seconds before each next try to reopen; the last one again and again."""
 
@@ -33,6 +36,10 @@ class Card(SoundCard, Protocol):
     def name(self) -> str:
         """What it is called, for a person to read."""
 
+    @property
+    def summary(self) -> str:
+        """Its name and how it runs, as one plain line."""
+
     def reopen(self) -> bool:
         """One try to get it back; it is back when it is also healthy soon after."""
 
@@ -45,7 +52,7 @@ class CardKeeper:
     card
         The real thing.
     changed
-        Called with ("sound-lost", reason) and ("sound-back", name); never from the audio thread.
+        Called with ("sound-lost", reason), ("sound-back", name), ("sound-late", how many); never from the audio thread.
     stand_in
         Keeps time while there is no card.
     now
@@ -67,6 +74,8 @@ class CardKeeper:
         self._on_card = False
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._watch, name="sound card keeper", daemon=True)
+        self._told = 0
+        self._told_at = now()
         self.why = ""
 
     @property
@@ -83,8 +92,8 @@ class CardKeeper:
     def status(self) -> str:
         """One plain line: what sounds, or why nothing does."""
         if self._on_card:
-            return f"Sound: {self._card.name}, {1000 * self._card.latency:.0f} ms"
-        return f"No sound, the clock runs on: {self.why}"
+            return self._card.summary
+        return f"No sound; the box runs on in silence and goes on looking. {self.why}"
 
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process`; without a card it begins in silence and goes on trying."""
@@ -116,6 +125,15 @@ class CardKeeper:
                 self._lose("the card stopped calling back")
             if not self._on_card:
                 self._bring_back()
+            self._tell_late()
+
+    def _tell_late(self) -> None:
+        # At most one message in a while: what is late is often late for a while.
+        late = self.lost - self._told
+        if late and self._now() - self._told_at > LATE_SECONDS:
+            self._told += late
+            self._told_at = self._now()
+            self._changed("sound-late", f"{late} blocks came late or not at all")
 
     def _lose(self, why: str) -> None:
         self._on_card = False

@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 from firmware.errors import DeviceError
 from firmware.parts.part import Start
@@ -76,15 +76,14 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
     return 0
 
 
-def facts(root: Path, mic: Path | None) -> tuple[str, ...]:
-    """The line that says where takes go and what is heard."""
-    heard = f"   Microphone: {mic}, over and over" if mic else ""
-    return (f"Stick: {root}{heard}",)
+def facts(root: Path, mic: Path | None) -> str:
+    """Say where takes go and what is heard."""
+    return f"Stick: {root}" + (f"   Microphone: {mic}, over and over" if mic else "")
 
 
 @contextlib.contextmanager
 def quiet_libraries() -> Iterator[None]:
-    """While it lasts, what C libraries write to stderr goes nowhere: ALSA and PortAudio would write into the picture."""
+    """Let what C libraries write to stderr go nowhere: ALSA and PortAudio would write into the picture."""
     sys.stderr.flush()
     terminal = os.dup(2)
     real = sys.__stderr__
@@ -92,11 +91,11 @@ def quiet_libraries() -> Iterator[None]:
     os.dup2(nowhere, 2)
     os.close(nowhere)
     with os.fdopen(terminal, "w", encoding="utf-8", closefd=False) as file:
-        sys.__stderr__ = file  # type: ignore[misc] - textual draws on it, and typeshed calls it final
+        sys.__stderr__ = file  # type: ignore[misc]  # typeshed calls it final; textual draws on it
         try:
             yield
         finally:
-            sys.__stderr__ = real  # type: ignore[misc] - the same
+            sys.__stderr__ = real  # type: ignore[misc]  # the same
     os.dup2(terminal, 2)
     os.close(terminal)
 
@@ -109,9 +108,9 @@ def _folder(path: Path) -> Path:
     return path
 
 
-def _textual() -> Callable[..., "DeskApp"]:
+def _textual() -> Callable[..., Any]:
     try:
-        from hardware.desk_app.app import DeskApp
+        from hardware.desk_app.app import DeskApp  # noqa: PLC0415 - the other commands need no textual
     except ImportError as error:
         remedy = "Install the extra with: pip install 'keelnote[desk]'"
         raise DeviceError("desk", "textual", "the Python package is not installed", remedy) from error

@@ -2,49 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar, Final
 
-from rich.text import Text
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.events import Key
-from textual.widget import Widget
+from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from firmware.screens.frame import Frame
 from hardware.desk_app.cells import drawn
 from hardware.desk_app.fingers import Fingers
-from hardware.desk_app.keymap import QUIT_KEY
-from hardware.desk_app.legend import legend
+from hardware.desk_app.keymap import HELP_KEY, QUIT_KEY
+from hardware.desk_app.legend import legend, words
 from hardware.live_loop import LiveLoop
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
 
 PICTURES_A_SECOND: Final = 25
 STATUS_SECONDS: Final = 0.25
-STRAY_KEYS: Final = 3
-"""Keys without a meaning after which the legend's hint appears."""
 
 
-class Oled(Widget):
+class Oled(Static):
     """The picture, as large as the window allows."""
 
-    DEFAULT_CSS = "Oled { height: 1fr; min-height: 16; content-align: center middle; color: #d8e8ff; }"
+    DEFAULT_CSS = "Oled { height: 1fr; content-align: center middle; color: #d8e8ff; }"
 
     def __init__(self) -> None:
-        super().__init__()
-        self.frame = Frame()
+        super().__init__("", markup=False)
+        self.picture = Frame()
 
-    def put(self, frame: Frame) -> None:
+    def put(self, picture: Frame) -> None:
         """Show another picture; an equal one costs nothing."""
-        if frame != self.frame:
-            self.frame = frame
-            self.refresh()
+        if picture != self.picture:
+            self.picture = picture
+            self.on_resize()
 
-    def render(self) -> Text:
+    def on_resize(self) -> None:
         """Draw the picture with as many cells as there are."""
-        return Text("\n".join(drawn(self.frame, self.size.width, self.size.height)), no_wrap=True)
+        self.update("\n".join(drawn(self.picture, self.size.width, self.size.height)))
+
+
+class Help(ModalScreen[None]):
+    """What every key does, until the next key."""
+
+    DEFAULT_CSS = "Help { align: center middle; } Help Static { width: auto; height: auto; padding: 0 1; }"
+
+    def compose(self) -> ComposeResult:
+        """Lay out the lines."""
+        yield Static("\n".join(words()), markup=False)
+
+    def on_key(self, event: Key) -> None:
+        """Go back."""
+        event.stop()
+        self.dismiss()
 
 
 class DeskApp(App[None]):
@@ -56,20 +67,21 @@ class DeskApp(App[None]):
         The box that runs; started when the app is up and stopped when it ends.
     panel, screen
         The box's panel and screen.
-    facts : tuple of str
-        Lines for the bottom that don't change: where takes go, what the microphone is.
+    facts : str
+        What stands at the bottom when the hands rest: where takes go, what the microphone is.
     """
 
-    CSS = "#legend, #status { height: auto; width: auto; } Screen { align: center top; background: #10141a; }"
+    CSS = """
+    Screen { align: center top; background: #10141a; overflow: hidden; }
+    #legend, #status { height: auto; width: auto; }
+    """
     BINDINGS: ClassVar[list[BindingType]] = [Binding(QUIT_KEY, "quit", "End", priority=True)]
     ENABLE_COMMAND_PALETTE = False
     TITLE = "Keelnote"
 
-    def __init__(
-        self, loop: LiveLoop, panel: SimulatedPanel, screen: SimulatedScreen, facts: tuple[str, ...] = ()
-    ) -> None:
+    def __init__(self, loop: LiveLoop, panel: SimulatedPanel, screen: SimulatedScreen, facts: str = "") -> None:
         super().__init__()
-        self._loop = loop
+        self._live = loop
         self._panel = panel
         self._glass = screen
         self._facts = facts
@@ -83,8 +95,8 @@ class DeskApp(App[None]):
 
     def on_mount(self) -> None:
         """Switch the box on."""
-        self._panel.start(self._loop.post, self._loop.now)
-        self._loop.start()
+        self._panel.start(self._live.post, self._live.now)
+        self._live.start()
         self._show_status()
         self.set_interval(1 / PICTURES_A_SECOND, self._follow)
         self.set_interval(STATUS_SECONDS, self._show_status)
@@ -92,26 +104,28 @@ class DeskApp(App[None]):
     def on_unmount(self) -> None:
         """End the rehearsal in order."""
         self._panel.stop()
-        self._loop.stop()
+        self._live.stop()
 
     def on_key(self, event: Key) -> None:
         """Move the panel."""
-        if self.fingers.stroke(event.character if event.character and event.character.isalpha() else event.key):
+        if event.key == HELP_KEY:
+            self.push_screen(Help())
+        elif self.fingers.stroke(event.character if event.character and event.character.isalpha() else event.key):
             event.stop()
             event.prevent_default()
             self._show_status()
 
     def _follow(self) -> None:
-        self._panel.pump(self._loop.now())
+        self._panel.pump(self._live.now())
         self.query_one(Oled).put(self._glass.last_frame)
 
     def _show_status(self) -> None:
-        self.query_one("#status", Static).update("\n".join(status_lines(self._loop, self._facts, self.fingers.note)))
+        self.query_one("#status", Static).update("\n".join(status_lines(self._live, self._facts, self.fingers.note)))
 
 
-def status_lines(loop: LiveLoop, facts: tuple[str, ...], note: str) -> tuple[str, ...]:
-    """What stands at the bottom: the hands, the sound, the facts, and everything that went wrong, counted."""
+def status_lines(loop: LiveLoop, facts: str, note: str) -> tuple[str, str]:
+    """What stands at the bottom: the sound and all that went wrong, counted; then what the hands do, or the facts."""
     counts = (("blocks late", loop.card.lost), ("dropped", loop.dropped), ("faults", loop.faults))
     wrong = "   ".join(f"{what}: {count}" for what, count in counts if count)
     sound = loop.card.status + (f"   {wrong}" if wrong else "")
-    return (sound, *facts, note)
+    return sound, note or facts

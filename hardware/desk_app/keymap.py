@@ -60,3 +60,6 @@ BY_KEY: Final = {key: stroke for stroke in STROKES for key in stroke.keys}
 
 QUIT_KEY: Final = "ctrl+q"
 QUIT_SHOWN: Final = "Ctrl+Q"
+
+HELP_KEY: Final = "question_mark"
+HELP_SHOWN: Final = "?"

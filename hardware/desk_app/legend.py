@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
 from firmware.events import PanelKey
 from firmware.screens.gestures import Control, Kind
-from hardware.desk_app.keymap import AMOUNT_SHOWN, QUIT_SHOWN, STROKES
+from firmware.screens.meanings import GESTURES
+from hardware.desk_app.keymap import AMOUNT_SHOWN, HELP_SHOWN, QUIT_SHOWN, STROKES
 
-NAMES_WIDTH = 8
-COLUMN_WIDTH = 11
+NAMES_WIDTH: Final = 8
+COLUMN_WIDTH: Final = 11
 
 
 def _shown(control: Control, *kinds: Kind) -> str:
@@ -24,7 +26,7 @@ def _key_rows() -> Iterable[str]:
     controls = [Control(key.value) for key in PanelKey]
     yield _row("", controls)
     yield _row("tap", (_shown(control, Kind.TAP) for control in controls))
-    held = (_shown(control, Kind.HOLD) or f"{_shown(control, Kind.DOWN)} down, up" for control in controls)
+    held = (_shown(control, Kind.HOLD) or f"{_shown(control, Kind.DOWN)} down/up" for control in controls)
     yield _row("hold", held)
     letters = (_shown(control, Kind.TAP, Kind.DOWN) for control in controls)
     yield _row("amount", (f"{AMOUNT_SHOWN} {letter} ← →" for letter in letters))
@@ -40,5 +42,19 @@ def legend() -> tuple[str, ...]:
     return (
         *_key_rows(),
         f"{'knob':<{NAMES_WIDTH}}{knob}",
-        f"{'pedals':<{NAMES_WIDTH}}{right} right   {left} left        {QUIT_SHOWN} ends the rehearsal",
+        f"{'pedals':<{NAMES_WIDTH}}{right} right   {left} left      {HELP_SHOWN} what they do   {QUIT_SHOWN} end",
     )
+
+
+def words() -> tuple[str, ...]:
+    """What every stroke does, in the words of the panel's own table, at most 80 characters a line."""
+    rows = []
+    for meaning in GESTURES:
+        shown = _shown(meaning.control, meaning.kind)
+        if meaning.kind is Kind.AMOUNT:
+            shown = f"{AMOUNT_SHOWN} {_shown(meaning.control, Kind.TAP, Kind.DOWN)} ← →"
+        if meaning.kind is Kind.UP:
+            shown = f"{_shown(meaning.control, Kind.DOWN)} again"
+        if shown:
+            rows.append(f"{shown:<13}{meaning.control}: {meaning.words}")
+    return (*rows, f"{QUIT_SHOWN:<13}ends the rehearsal and writes the sheet")

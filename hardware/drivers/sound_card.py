@@ -112,6 +112,11 @@ class PortAudioCard:
         heard, played = (str(self._sd.query_devices(index)["name"]) for index in self._stream.device)
         return heard if heard == played else f"{heard}, {played}"
 
+    @property
+    def summary(self) -> str:
+        """What sounds, as one plain line."""
+        return f"Sound: {self.name}, {1000 * self.latency:.0f} ms"
+
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process` with each microphone block; raises DeviceError when there is no card."""
         self._process = process

@@ -31,6 +31,7 @@ class SimulatedSoundCard:
     """
 
     name = "simulated"
+    summary = "Sound: simulated"
 
     def __init__(self, *, rate: int = RATE, block: int = BLOCK, present: bool = True) -> None:
         self.rate = rate
@@ -164,6 +165,7 @@ class QuietCard:
     """
 
     name = "no sound card"
+    summary = "No sound, as asked: the box runs in silence by the computer's clock."
     latency = 0.0
 
     def __init__(self, *, rate: int = RATE, block: int = BLOCK, now: Callable[[], float] = time.monotonic) -> None:
