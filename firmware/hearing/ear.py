@@ -20,8 +20,8 @@ HOP: Final = 480
 QUIETEST_DB: Final = -66.0
 """Under this level (RMS, dB re full scale) there is silence."""
 
-LEAST_SHARE: Final = 0.5
-"""Share of the energy that one harmonic tone must explain to be read: 0 dB signal to noise."""
+LEAST_SHARE: Final = 0.55
+"""Share of the energy that one harmonic tone must explain to be read: about 1 dB signal to noise."""
 
 SURE_SHARE: Final = 0.8
 """A reading with less than this share must be near that of the hop before."""

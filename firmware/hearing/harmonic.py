@@ -65,6 +65,10 @@ class Window:
         step = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else 0.0
         return Fit(omega, float(power.sum()), power, step)
 
+    def noise(self, fit: Fit) -> float:
+        """Energy per sample that a fit leaves, its free parameters allowed for."""
+        return max(self.energy - fit.explained, 0.0) / max(self.length - 2 * len(fit.power), 1)
+
     def refine(self, omega: float, partials: int, rounds: int) -> Fit:
         """Repeat the fit at the corrected frequency; a correction is at most 2 % and half a cycle over the window."""
         fit = self.fit(omega, partials)

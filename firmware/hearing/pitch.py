@@ -32,7 +32,7 @@ PERIODS: Final = 3.2
 PARTIAL_COST: Final = 0.0008
 """Share of the energy that one more partial must bring to be believed (model-order penalty)."""
 
-SAME_SHARE: Final = 0.8
+SAME_SHARE: Final = 0.6
 """Share from which a pitch that carries on needs no search."""
 
 ODD_SHARE: Final = 0.006
@@ -42,6 +42,9 @@ ODD_SHARE: Final = 0.006
 FALLEN_SHARE: Final = 0.1
 """The same share when the reading before was that octave or twelfth above."""
 
+
+NOISE_SPREADS: Final = 3.0
+"""Standard deviations of noise that partials must rise over to be believed."""
 
 LONGER_WORSE: Final = 1.25
 """A longer window may leave this much more unexplained than the next shorter one."""
@@ -134,8 +137,7 @@ def candidates_of(spectrum: Spectrum) -> Signal:
 
 def worth(fit: Fit, window: Window) -> float:
     """Explained energy less what its partials cost."""
-    noise = max(window.energy - fit.explained, 0.0) / max(window.length - 2 * len(fit.power), 1)
-    return fit.explained - 2 * len(fit.power) * (3 * noise + PARTIAL_COST / 2 * window.energy)
+    return fit.explained - 2 * len(fit.power) * (3 * window.noise(fit) + PARTIAL_COST / 2 * window.energy)
 
 
 def read_pitch(
@@ -241,22 +243,24 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     partials = partials_of(hz)
     halves = [Window(half) for half in np.split(sound, 2)]
     loudest = max(half.energy for half in halves)
-    powers = [_clean_power(half, omega, partials) for half in halves if half.energy > 0.03 * loudest]
+    halves = [half for half in halves if half.energy > 0.03 * loudest]
+    parts = [half.fit(omega, partials, improve=False) for half in halves]
+    noises = [half.noise(fit) for half, fit in zip(halves, parts, strict=True)]
     for multiple in (2, 3, 5):
         if partials < multiple or multiple * hz > HIGHEST_HZ:
             continue
         fell = hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
-        between = min(1 - float(power[multiple - 1 :: multiple].sum() / power.sum()) for power in powers)
-        if between < (FALLEN_SHARE if fell else ODD_SHARE):
+        least = FALLEN_SHARE if fell else ODD_SHARE
+        if not all(_between(fit.power, noise, multiple, least) for fit, noise in zip(parts, noises, strict=True)):
             return supported(sound, multiple * omega, rate, hint)
     return omega
 
 
-def _clean_power(window: Window, omega: float, partials: int) -> NDArray[np.float64]:
-    """Energy of each partial less what noise brings to it; never all zero."""
-    fit = window.fit(omega, partials, improve=False)
-    noise = max(window.energy - fit.explained, 0.0) / max(window.length - 2 * partials, 1)
-    return np.maximum(fit.power - 2 * noise, 1e-12 * window.energy + 1e-300)
+def _between(power: NDArray[np.float64], noise: float, multiple: int, least: float) -> bool:
+    """Whether the partials that are no multiples carry a share of the energy, and more than noise would bring them."""
+    free = len(power) - len(power) // multiple
+    energy = float(power.sum() - power[multiple - 1 :: multiple].sum()) - 2 * noise * free
+    return energy > least * float(power.sum()) and energy > NOISE_SPREADS * 2 * noise * math.sqrt(free)
 
 
 def _choose_length(
