@@ -145,22 +145,20 @@ class Voices:
 
     def sound(self, position: int, count: int) -> Samples:
         """All voices over `count` samples (at most 512) from `position` on."""
-        states = self.partials * start_phasors(self.cycles(position))
+        phasors = start_phasors(self.cycles(position))
         moving = self.gains.moving(position)
-        result = np.zeros(count, dtype=np.float32)
-        if not moving.all():
-            result += self._steady(moving).sound(states * self.gains.target[:, None], count)
+        result = self._steady(moving).sound(phasors, count)
         if moving.any():
             which = np.flatnonzero(moving)
-            tones = each(self.tables.kept(which), states[which], count)
+            tones = each(self.tables.kept(which), phasors[which] * self.partials[which], count)
             result += self.gains.mixed(tones, which, position)
         return result
 
     def _steady(self, moving: NDArray[np.bool_]) -> Stack:
         """The stack of all voices whose gain rests, built anew only when these change."""
         if self._stack is None or not np.array_equal(self._stack[0], moving):
-            audible = (self.partials != 0.0) & ~moving[:, None]
-            self._stack = (moving, Stack.of(self.tables, audible))
+            gains = np.where(moving, 0.0, self.gains.target)
+            self._stack = (moving, Stack.of(self.tables, self.partials * gains[:, None]))
         return self._stack[1]
 
 

@@ -102,33 +102,37 @@ class Stack:
 
     Parameters
     ----------
-    audible : array of shape (tones, 16), bool
-        Which partials it holds.
+    places : array of shape (P,), int
+        Which partials it holds, counted through all tones.
+    amplitudes : array of shape (P,), complex128
+        Their complex amplitudes.
     fine : array of shape (2 P, 32), float32
         As in `Tables`, over all P audible partials.
     coarse : array of shape (16, P), complex64
         As in `Tables`.
     """
 
-    audible: NDArray[np.bool_]
+    places: NDArray[np.intp]
+    amplitudes: Complexes
     fine: NDArray[np.float32]
     coarse: NDArray[np.complex64]
 
     @classmethod
-    def of(cls, tables: Tables, audible: NDArray[np.bool_]) -> Stack:
-        """Stack the audible partials."""
-        tones = len(audible)
+    def of(cls, tables: Tables, amplitudes: Complexes) -> Stack:
+        """Stack all partials whose amplitude, shape (tones, 16), is not zero."""
+        tones = len(amplitudes)
+        audible = amplitudes != 0
         fine = tables.fine.reshape(tones, PARTIALS, 2 * FINE)[audible].reshape(-1, FINE)
         coarse = np.ascontiguousarray(np.swapaxes(tables.coarse, 1, 2)[audible].T)
-        return cls(audible, fine, coarse)
+        return cls(np.flatnonzero(audible), amplitudes[audible], fine, coarse)
 
-    def sound(self, states: Complexes, count: int) -> NDArray[np.float32]:
+    def sound(self, phasors: Complexes, count: int) -> NDArray[np.float32]:
         """Sum of all partials over `count` samples (at most 512).
 
         Parameters
         ----------
-        states : array of shape (tones, 16)
-            Complex amplitude of each partial at the first sample.
+        phasors : array of shape (tones, 16)
+            Phasor of each partial at the first sample.
         count : int
             Samples wanted.
 
@@ -136,7 +140,7 @@ class Stack:
         -------
         array of shape (count,), float32
         """
-        column = states[self.audible].astype(np.complex64)
+        column = (phasors.reshape(-1)[self.places] * self.amplitudes).astype(np.complex64)
         left = np.multiply(self.coarse[: rows_for(count)], column)
         fine = self.fine if count >= FINE else self.fine[:, :count]
         sound: NDArray[np.float32] = np.matmul(left.view(np.float32), fine).reshape(-1)
@@ -146,7 +150,7 @@ class Stack:
 def each(tables: Tables, states: Complexes, count: int) -> NDArray[np.float32]:
     """Sound of every tone by itself, shape (tones, count): for tones whose gain is under way.
 
-    Parameters are those of `Stack.sound`; `tables` holds the same tones as `states`.
+    `states` are phasors times amplitudes, shape (tones, 16); `tables` holds the same tones.
     """
     rows = rows_for(count)
     left = tables.coarse[:, :rows] * states.astype(np.complex64)[:, None, :]
