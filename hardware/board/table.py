@@ -19,7 +19,7 @@ RESERVED: Final[Mapping[str, frozenset[int]]] = {
     "I2C bus 1": frozenset({2, 3}),
     "I2S": frozenset({18, 19, 20, 21}),
 }
-"""Pins with a second function that we use: BCM2835 ARM Peripherals, table 6-31 (from memory; tested against gpiozero)."""
+"""Pins with a second function we use: BCM2835 ARM Peripherals, table 6-31 (from memory, tested against gpiozero)."""
 
 I2C_BUSES: Final = (1,)
 """Bus 0 belongs to the add-on board's ID memory."""
