@@ -7,7 +7,7 @@ import json
 import math
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import Final
+from typing import Final, cast
 
 from firmware.events import (
     Event,
@@ -48,6 +48,9 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
 )
 """What is worth a line. Ticks, levels, single readings and keys are not: they come many times a second."""
 
+IN_SAMPLES: Final[Mapping[str, str]] = MappingProxyType({"start": "start_s", "first": "first_s", "samples": "seconds"})
+"""Fields that count samples, and what they are called in the log, which counts seconds."""
+
 
 def log_line(t: float, what: str, **values: object) -> str:
     """One line: `t` in seconds to the millisecond, what happened, and what else there is to say.
@@ -74,7 +77,7 @@ def event_line(event: Event, rate: int = RATE) -> str | None:
         }
     else:
         names = (field.name for field in dataclasses.fields(event) if field.name != "at")
-        values = {name: getattr(event, name) for name in names}
+        values = dict(_told(name, getattr(event, name), rate) for name in names)
     return log_line(seconds_of(event.at, rate), what, **values)
 
 
@@ -87,6 +90,11 @@ def read_log(text: str) -> Iterator[dict[str, object]]:
             continue
         if isinstance(record, dict) and "t" in record and "what" in record:
             yield record
+
+
+def _told(name: str, value: object, rate: int) -> tuple[str, object]:
+    seconds = IN_SAMPLES.get(name)
+    return (name, value) if seconds is None else (seconds, round(seconds_of(cast("int", value), rate), 3))
 
 
 def _plain(value: object) -> object:

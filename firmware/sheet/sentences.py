@@ -28,8 +28,7 @@ def pitch_sentence(rehearsal: Rehearsal) -> Sentence:
     rule = f"Of the degrees held {ENOUGH} times or more, the one whose median is furthest from its target."
     figures = [figure for figure in by_degree(rehearsal.notes) if figure.count >= ENOUGH]
     if not figures:
-        heard = counted(len(rehearsal.notes), "held note")
-        return Sentence(f"With {heard} there is too little to say about any degree.", rule)
+        return Sentence(f"No degree was held {ENOUGH} times, so none is judged.", rule)
     worst = max(figures, key=lambda figure: abs(figure.median))
     if abs(worst.median) <= rehearsal.tolerance:
         return Sentence(

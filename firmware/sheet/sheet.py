@@ -91,7 +91,7 @@ def _degrees(rehearsal: Rehearsal) -> str:
 def _degree_row(figure: DegreeFigure) -> str:
     share = f"{figure.settled} ({100 * figure.settled / figure.count:.0f} %)"
     after = "–" if figure.settled_after_s is None else f"{figure.settled_after_s:.1f}"
-    half = f"{signed_cents(figure.low)} to {signed_cents(figure.high)}"
+    half = f"{signed_cents(figure.low)} to {signed_cents(figure.high)}" if figure.count > 1 else "–"
     cells = (signed_cents(figure.median), half, str(figure.count), share, after)
     return f'<tr><th scope="row">{escape(figure.degree)}</th>{_cells(cells)}</tr>'
 

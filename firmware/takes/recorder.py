@@ -11,7 +11,6 @@ import numpy as np
 from firmware.takes.preroll import Ring
 from firmware.units import RATE, Samples
 
-DEFAULT_PREROLL: Final = 8 * RATE
 LONGEST_PREROLL: Final = 30 * RATE
 """30 s of float32 are 5.76 MB."""
 
@@ -81,10 +80,11 @@ class Recorder:
     Parameters
     ----------
     preroll : int
-        Samples before now that a take may begin with, 0 to 30 s; can be changed while running.
+        Samples before now that a take may begin with, 0 to 30 s; can be changed while running. The setting of the box
+        says where in there a take does begin; a lower value here makes older sound unreachable.
     """
 
-    def __init__(self, preroll: int = DEFAULT_PREROLL) -> None:
+    def __init__(self, preroll: int = LONGEST_PREROLL) -> None:
         self._ring = Ring(LONGEST_PREROLL + START_GRACE + STEP)
         self._notes: deque[_Start | _Stop] = deque()
         self._runs: list[_Run] = []

@@ -10,6 +10,8 @@ from firmware.events import (
     HarmonyChanged,
     Heard,
     PlanStepped,
+    TakeSaved,
+    TakeStarted,
     TakeStopped,
     Tick,
     Wish,
@@ -38,6 +40,9 @@ def test_events_bring_all_their_values():
         "message": "stick-out",
         "detail": "why",
     }
+    assert json.loads(event_line(TakeSaved(0, 1, 72_000)))["seconds"] == 1.5
+    started = json.loads(event_line(TakeStarted(48_000, 1, 24_000)))
+    assert started == {"t": 1.0, "what": "take-started", "number": 1, "first_s": 0.5}
     stopped = json.loads(event_line(TakeStopped(48_000, 3, 12.5, ((1.0, "A"),))))
     assert (stopped["number"], stopped["markers"]) == (3, [[1.0, "A"]])
     assert json.loads(event_line(Wished(0, Wish.EAR_NEXT)))["wish"] == "ear-next"
