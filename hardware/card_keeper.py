@@ -75,7 +75,7 @@ class CardKeeper:
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._watch, name="sound card keeper", daemon=True)
         self._told = 0
-        self._told_at = now()
+        self._told_at = -LATE_SECONDS
         self.why = ""
 
     @property
