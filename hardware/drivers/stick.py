@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 from pathlib import Path
 from typing import Final
@@ -13,6 +14,9 @@ from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync, read_flac
 from hardware.drivers.flac_mend import mend, unfinished
 from hardware.drivers.stick_errors import OUT, explained, stick_error
 from hardware.drivers.stick_paths import inside
+
+ESCAPED: Final = re.compile(r"\\([0-7]{3})")
+"""How the table of mounts writes a space in a name."""
 
 TEMPORARY: Final = ".new"
 """Added to the name of a file while it is written; one that a power cut left behind is replaced the next time."""
@@ -30,9 +34,14 @@ class FolderStick:
         the card that the box starts from.
     fsync : callable
         Makes a file descriptor's file safe.
+    mounts : Path
+        The kernel's table of mounts, as fstab(5) describes its lines.
     """
 
-    def __init__(self, root: Path, *, mounted: bool = False, fsync: Fsync = os.fsync) -> None:
+    def __init__(
+        self, root: Path, *, mounted: bool = False, fsync: Fsync = os.fsync, mounts: Path = Path("/proc/self/mounts")
+    ) -> None:
+        self._mounts = mounts
         self._fsync = fsync
         self.root = Path(root)
         self._mounted = mounted
@@ -43,7 +52,7 @@ class FolderStick:
         """Whether it can be used now."""
         try:
             above = self.root.parent
-            return os.path.ismount(above) if self._mounted else above.is_dir()
+            return above.is_dir() and (not self._mounted or _device_there(above, self._mounts))
         except OSError:
             return False
 
@@ -160,3 +169,17 @@ class FolderStick:
                 os.close(descriptor)
         except OSError as error:
             raise explained(path, error) from error
+
+
+def _device_there(folder: Path, mounts: Path) -> bool:
+    # A pulled stick stays mounted, and statvfs goes on giving old numbers; only its device node goes.
+    there = False
+    for line in mounts.read_text(encoding="utf-8", errors="replace").splitlines():
+        device, place, *_ = (_unescaped(field) for field in (*line.split(), "", ""))
+        if Path(place) == folder:  # of several mounts on a folder the last is the one that is seen
+            there = not device.startswith("/dev/") or Path(device).exists()
+    return there
+
+
+def _unescaped(field: str) -> str:
+    return ESCAPED.sub(lambda match: chr(int(match[1], 8)), field)

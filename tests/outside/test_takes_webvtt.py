@@ -1,12 +1,16 @@
 """Our chapters read by a parser written from the WebVTT specification, not from our writer.
 
 Source: W3C Candidate Recommendation "WebVTT: The Web Video Text Tracks Format", section 4 (syntax: file body, cue
-block, timings, cue text) and 6 (parsing); HTML for the three character references that we write.
+block, timings, cue text) and 6 (parsing); HTML for the three character references that we write. FFmpeg reads them too.
 """
 
 import html
 import re
+import shutil
+import subprocess
+from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -72,3 +76,18 @@ def test_any_title_at_any_time_comes_back(markers: list[tuple[float, str]], leng
 
 def test_more_than_an_hour():
     assert parse(vtt_text([(3725.5, "coda")], 4000.0)) == [(3725.5, 4000.0, "coda")]
+
+
+def test_ffmpeg_reads_the_same_chapters(tmp_path: Path) -> None:
+    """FFmpeg's own WebVTT reader, written out as SubRip: number, times with a comma, text."""
+    if shutil.which("ffmpeg") is None:
+        pytest.skip("ffmpeg is not installed; Debian's package of that name has it")
+    (tmp_path / "take.vtt").write_text(
+        vtt_text([(1.25, "Letter A & B"), (3725.5, "B♭, 2 < 3")], 4000.0), encoding="utf-8"
+    )
+    command = ["ffmpeg", "-v", "error", "-i", tmp_path / "take.vtt", "-f", "srt", "-"]
+    told = subprocess.run(command, capture_output=True, check=True, timeout=60).stdout.decode("utf-8")
+    assert told.replace("\r\n", "\n").strip().split("\n\n") == [
+        "1\n00:00:01,250 --> 01:02:05,500\nLetter A & B",
+        "2\n01:02:05,500 --> 01:06:40,000\nB♭, 2 < 3",
+    ]

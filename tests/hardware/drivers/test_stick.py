@@ -85,6 +85,23 @@ def test_a_stick_must_be_mounted_when_that_is_asked_for(tmp_path: Path) -> None:
     assert FolderStick(Path("/proc/KEELNOTE"), mounted=True).present
 
 
+def test_a_pulled_stick_stays_mounted_but_its_device_is_gone(tmp_path: Path) -> None:
+    place = tmp_path / "my stick"
+    place.mkdir()
+    escaped = str(place).replace(" ", "\\040")
+    mounts = tmp_path / "mounts"
+    stick = FolderStick(place / "KEELNOTE", mounted=True, mounts=mounts)
+    assert not stick.present, "no table of mounts, no stick"
+    mounts.write_text("proc /proc proc rw 0 0\n")
+    assert not stick.present
+    mounts.write_text(f"/dev/null {escaped} vfat rw 0 0\n")
+    assert stick.present
+    assert stick.free_bytes() > 0
+    mounts.write_text(f"/dev/null {escaped} vfat rw 0 0\n/dev/no-such-stick {escaped} vfat rw 0 0\n")
+    assert not stick.present
+    assert stick.free_bytes() == 0
+
+
 def test_texts_and_new_names_are_made_safe(tmp_path: Path) -> None:
     """The file before it takes the name, the folder after it: else a power cut leaves an empty file."""
     synced: list[str] = []
