@@ -77,7 +77,7 @@ _BY_NAME: Final = {entry.key: entry for entry in ENTRIES}
 STEP_TABLE: Final = (
     Entry("title", str, 1, 40, help="what the screen says when the step begins"),
     *(_entry(_BY_NAME[name]) for name in STEP_SETTINGS),
-    Entry("marker", str, 1, 80, default="", help="title of a marker dropped into a running take"),
+    Entry("marker", str, 0, 80, default="", help="title of a marker dropped into a running take"),
     Entry("notes", str, default="", help="for the director; shown on the sheet"),
 )
 PLAN_TABLE: Final = (

@@ -1,8 +1,10 @@
 """`keelnote rehearse`: what it writes, what it says, and what it refuses."""
 
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import numpy as np
@@ -87,6 +89,20 @@ def test_a_terminal_shows_one_line_that_moves(script: Path, tmp_path: Path):
     bar = said.split("Written to")[0]
     assert bar.count("\r\n") == 1
     assert bar.rstrip().endswith("[####################]     2 of 2 s")
+
+
+def test_an_interrupted_rehearsal_ends_at_once_and_makes_room_for_the_next(script: Path, tmp_path: Path):
+    out = tmp_path / "out"
+    command = [sys.executable, "-m", "hardware.desk", "rehearse", "--out", str(out), "--quiet"]
+    with subprocess.Popen(command) as running:
+        deadline = time.monotonic() + 60
+        while not (out / "KEELNOTE").exists() and time.monotonic() < deadline:
+            time.sleep(0.02)  # another process: there is nothing to wait on but its files
+        running.send_signal(signal.SIGINT)
+        assert running.wait(timeout=30) == 130
+    assert (out / "UNFINISHED.txt").exists()
+    assert rehearse(script, "--out", out, "--quiet") == 0
+    assert not (out / "UNFINISHED.txt").exists()
 
 
 def test_a_recording_of_another_rate_is_the_microphone(script: Path, tmp_path: Path):
