@@ -10,7 +10,7 @@ import numpy as np
 from firmware.events import Heard
 from firmware.hearing.filters import Decimator, Fir, Signal, whitener
 from firmware.hearing.own_sound import OwnSound
-from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
+from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single
 from firmware.units import RATE, Samples, db_of
 
 FACTOR: Final = 4
@@ -133,21 +133,25 @@ class Ear:
         return self._read()
 
     def _read(self) -> Heard:
-        level = db_of(math.sqrt(float(np.mean(self._plain[-LENGTHS[1] :] ** 2))))
+        level = db_of(float(np.std(self._plain[-LENGTHS[1] :])))
         if level < QUIETEST_DB:
             return self._nothing("silence", level)
         if not self._own.known:
             return self._nothing("own sound", level)
         search = self._hops % SEARCH_HOPS == 0
-        pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search)
+        pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search, longest=self._longest())
         before, self._before = self._before, pitch.hz if pitch is not None else None
-        if pitch is None or not _believable(pitch, before):
+        if pitch is None or not _believable(pitch, before) or not single(pitch):
             return self._nothing("noise", level)
         if self._is_own(pitch):
             return self._nothing("own sound", level)
         self._hint = pitch.hz
         self._length = pitch.length
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, level + db_of(math.sqrt(pitch.share)))
+
+    def _longest(self) -> int:
+        """Window that may be read in: one step longer than the last, so that the centres never go back in time."""
+        return LENGTHS[-1] if not self._length else min(LENGTHS[-1], 2 * self._length)
 
     def _is_own(self, pitch: Pitch) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""

@@ -43,6 +43,12 @@ FALLEN_SHARE: Final = 0.1
 """The same share when the reading before was that octave or twelfth above."""
 
 
+CHANGING: Final = 0.65
+"""A tone begins or ends where one half of the window has less than this share of the energy of the other."""
+
+PRESENT: Final = 0.001
+"""A partial with this share of the energy (-30 dB) is there."""
+
 NOISE_SPREADS: Final = 3.0
 """Standard deviations of noise that partials must rise over to be believed."""
 
@@ -146,22 +152,22 @@ def read_pitch(
     hint: float | None = None,
     *,
     search: bool = True,
-    lengths: tuple[int, ...] = LENGTHS,
+    longest: int = LENGTHS[-1],
 ) -> Pitch | None:
     """Read the pitch at the end of a stretch of sound.
 
     Parameters
     ----------
     sound : Signal
-        Whitened sound, shape (n,), n at least the longest of `lengths`.
+        Whitened sound, shape (n,), n at least the last of `LENGTHS`.
     rate : float
         Samples per second.
     hint : float or None
         Hz of the reading before.
     search : bool
         False to be content with the hint where it still explains the sound; that is three times as fast.
-    lengths : tuple of int
-        Window lengths to choose from, short to long.
+    longest : int
+        The longest of `LENGTHS` that may be read in; candidates always come from the longest of all.
 
     Returns
     -------
@@ -174,18 +180,20 @@ def read_pitch(
     octave and twelfth neighbours, refined by Gauss-Newton, and read in the longest window whose share of unexplained
     energy is not worse than 1.25 times that of the next shorter one, so a vibrato is read in short windows.
     """
-    longest = Window(sound[-lengths[-1] :])
-    if longest.energy <= 0:
+    sound = sound[-LENGTHS[-1] :]
+    whole = Window(sound)
+    if whole.energy <= 0:
         return None
-    spectrum = Spectrum(sound[-lengths[-1] :], rate)
+    spectrum = Spectrum(sound, rate)
+    lengths = tuple(length for length in LENGTHS if length <= longest)
     if hint is not None and not search:
         same = _choose_length(sound, 2 * math.pi * hint / rate, spectrum, rate, lengths)
         if same is not None and _carries_on(same, hint):
             return same
-    best = _acquire(longest, Window(sound[-lengths[len(lengths) // 2] :]), spectrum, rate, hint)
+    best = _acquire(whole, Window(sound[-LENGTHS[1] :]), spectrum, rate, hint)
     if best is None:
         return None
-    omega = supported(sound[-lengths[-1] :], best.omega, rate, hint)
+    omega = supported(sound, best.omega, rate, hint)
     return _choose_length(sound, omega, spectrum, rate, lengths)
 
 
@@ -227,7 +235,7 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     rate : float
         Samples per second.
     hint : float or None
-        Hz of the reading before; a fall from it to its octave, twelfth or double octave needs more support.
+        Hz of the reading before; a fall from it to its octave or twelfth needs more support while the level changes.
 
     Returns
     -------
@@ -243,17 +251,28 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     partials = partials_of(hz)
     halves = [Window(half) for half in np.split(sound, 2)]
     loudest = max(half.energy for half in halves)
+    changing = min(half.energy for half in halves) < CHANGING * loudest
     halves = [half for half in halves if half.energy > 0.03 * loudest]
     parts = [half.fit(omega, partials, improve=False) for half in halves]
     noises = [half.noise(fit) for half, fit in zip(halves, parts, strict=True)]
     for multiple in (2, 3, 5):
         if partials < multiple or multiple * hz > HIGHEST_HZ:
             continue
-        fell = hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
+        fell = changing and hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
         least = FALLEN_SHARE if fell else ODD_SHARE
         if not all(_between(fit.power, noise, multiple, least) for fit, noise in zip(parts, noises, strict=True)):
             return supported(sound, multiple * omega, rate, hint)
     return omega
+
+
+def single(pitch: Pitch) -> bool:
+    """Whether the low partials are those of one tone rather than of a chord's common fundamental.
+
+    A chord's common fundamental lacks the first partial and others; a player may lack the first, then has the second,
+    third and fifth.
+    """
+    there = pitch.power > PRESENT * float(np.maximum(pitch.power, 0.0).sum())
+    return bool(there[0]) or (len(there) >= 5 and bool(there[1] and there[2] and there[4]))
 
 
 def _between(power: NDArray[np.float64], noise: float, multiple: int, least: float) -> bool:
