@@ -34,8 +34,8 @@ def line(canvas: Canvas, view: View, name: str, box: Box) -> None:
 
 
 def lines(canvas: Canvas, view: View, places: tuple[tuple[str, Box], ...]) -> None:
-    """Several labelled lines; the one under the cursor first, so that its ground covers no neighbour."""
-    for name, box in sorted(places, key=lambda place: place[0] != view.cursor):
+    """Several labelled lines."""
+    for name, box in places:
         line(canvas, view, name, box)
 
 

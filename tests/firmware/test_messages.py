@@ -98,6 +98,7 @@ def test_gaps_are_filled() -> None:
 def test_a_line_without_its_values_reads_well() -> None:
     assert line_of("take-started") == "Take runs"
     assert line_of("take-started", {"number": ""}) == "Take runs"
+    assert line_of("caught", {"tonic": "B♭"}) == "Caught the tonic"
     assert line_of("error") == "Failed: see report.txt"
 
 

@@ -149,6 +149,11 @@ def test_after_a_hold_pulse_takes_the_tempo_from_the_moment_of_each_press() -> N
     assert state.tapping
 
 
+def test_pulse_pressed_again_is_the_one_pressed_last() -> None:
+    events = [*HELD_PULSE, KeyDown(2 * SECOND, DRONE), KeyDown(2 * SECOND + 1, PULSE), KnobTurn(2 * SECOND + 2, 5)]
+    assert told(events)[-1] == (Control.PULSE, Kind.AMOUNT, 5)
+
+
 def test_tapping_ends_after_three_seconds_without_a_tap() -> None:
     kinds = [gesture.kind for gesture in run([*HELD_PULSE, *taps(3.9, 6.8), *taps(9.9)])[1]]
     assert kinds == [Kind.HOLD, Kind.TEMPO_TAP, Kind.TEMPO_TAP, Kind.TAP]

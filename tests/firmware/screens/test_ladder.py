@@ -111,6 +111,13 @@ def test_points_far_apart_are_not_joined(dots: Callable[..., Any]) -> None:
     assert between.sum() == picture(hearing(20.0), dots)[:, NEAR.column(2.5) : NEAR.column(1.5)].sum()
 
 
+def test_a_leap_to_another_tone_is_not_joined(dots: Callable[..., Any]) -> None:
+    leap = (TrailPoint(2.0, 100.0), TrailPoint(1.9, 900.0))
+    assert picture(View(trail=leap), dots).sum() == 2
+    slide = (TrailPoint(2.0, 100.0), TrailPoint(1.9, 240.0))
+    assert picture(View(trail=slide), dots).sum() > 2
+
+
 def test_without_a_sounding_rung_the_target_is_a_dotted_line(dots: Callable[..., Any]) -> None:
     heard = HeardNote("F4", "F4", "5", 0.0, None, 701.96)
     shown = picture(View(heard=heard), dots)
