@@ -5,10 +5,10 @@ What a click is
 A change is free of clicks when what is heard is the *ideal cross-fade*: the sum of steady tones, each times a gain that
 has no jump, no kink and no sudden bend, and nothing else. So two things are measured (tests/firmware/sound):
 
-- the output differs from the ideal cross-fade, computed in float64 from the definition, by less than -60 dB of full
-  scale in every sample (in fact by less than -120 dB);
-- above the highest partial that sounds, a 512-sample Hann window over the change holds less than -60 dB of full scale:
-  the gains themselves splash no further than their own few tens of hertz, even when they are aimed anew in each block.
+- the output differs from the ideal cross-fade of two steady outputs by less than -60 dB of full scale in every sample
+  (measured: -119 dB);
+- above the highest partial that sounds, any 512-sample Hann window over the change holds less than -60 dB of full scale
+  (measured: -105 dB, what the window lets through of the steady sound too), even if gains are aimed anew in each block.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ import math
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from firmware.sound.phasors import Stack, Tables, each, start_phasors
-from firmware.sound.ramp import Fader, Floats, Ramps
+from firmware.sound.phases import Phases
+from firmware.sound.ramp import Fader
 from firmware.sound.snapshot import DroneSound, ToneSound
-from firmware.sound.timbre import PARTIALS, Timbre
+from firmware.sound.timbre import Timbre
 from firmware.sound.timbres import TIMBRES
-from firmware.units import Samples, gain_of, ratio_of
+from firmware.sound.voices import Voices
+from firmware.units import Samples, gain_of
 
 CHANGE_SECONDS: Final = 0.025
 """How long a cross-fade between two sets of tones takes."""
@@ -44,12 +44,6 @@ HZ_RANGE: Final = (1.0, 20_000.0)
 HEADROOM_DB: Final = -6.0
 """A drone at level 0 has the power of a sine this far below full scale: a chord's peaks then just reach the limiter."""
 
-SAME_PITCH: Final = 1e-12
-"""Relative difference below which two frequencies are one: a rounding error, a billionth of a cent."""
-
-NEAR: Final = ratio_of(60.0)
-"""A new tone within this ratio of a leaving one takes over its phase, so that small slides neither beat nor dip."""
-
 LEVEL_RANGE: Final = (-120.0, 40.0)
 """Levels are held within these, in dB."""
 
@@ -59,15 +53,6 @@ def safe_gain(level_db: float) -> float:
     if math.isnan(level_db) or level_db <= LEVEL_RANGE[0]:
         return 0.0
     return gain_of(min(level_db, LEVEL_RANGE[1]))
-
-
-def spread_cycles(hz: Floats) -> Floats:
-    """Phase of a partial in cycles, by its frequency alone: partials that coincide add up, yet peaks don't pile up.
-
-    The phase of a filter that passes all frequencies and delays high ones more, up to 27 ms at 9 kHz. By trial over
-    chords of two octaves it lowers peaks by 5 to 8 dB against partials that all start together.
-    """
-    return np.asarray(-0.006 * hz * np.log1p(hz / 100.0))
 
 
 def wanted_gains(tones: tuple[ToneSound, ...]) -> dict[float, float]:
@@ -85,83 +70,6 @@ def wanted_gains(tones: tuple[ToneSound, ...]) -> dict[float, float]:
     return {hz: gain * scale for hz, gain in gains.items() if gain > 0.0}
 
 
-class Voices:
-    """Tones that sound now, those that leave included.
-
-    Each stands at `cycle + hz * (position - origin) / rate` cycles: a product, never a running sum, so that no error
-    grows with time.
-    """
-
-    def __init__(self, rate: int) -> None:
-        self.rate = rate
-        self.hz = np.zeros(0)
-        self.kind = np.zeros(0, dtype=np.int64)
-        self.cycle = np.zeros(0)
-        self.origin = np.zeros(0, dtype=np.int64)
-        self.partials = np.zeros((0, PARTIALS), dtype=np.complex128)
-        self.gains = Ramps(np.zeros(0))
-        self.tables = Tables.of(self.hz, rate)
-        self._stack: tuple[NDArray[np.bool_], Stack] | None = None
-
-    def __len__(self) -> int:
-        return len(self.hz)
-
-    def cycles(self, position: int) -> Floats:
-        """Phase of each fundamental in cycles, shape (voices,)."""
-        return np.asarray(self.cycle + self.hz * (position - self.origin) / self.rate)
-
-    def find(self, hz: Floats, timbre: Timbre) -> NDArray[np.int64]:
-        """Numbers of the voices of these pitches and this timbre, -1 where there is none."""
-        if not len(self):
-            return np.full(len(hz), -1)
-        distance = np.abs(self.hz[None, :] / hz[:, None] - 1.0) + np.where(self.kind == kind_of(timbre), 0.0, 1.0)
-        nearest = np.argmin(distance, axis=1)
-        return np.where(distance[np.arange(len(hz)), nearest] <= SAME_PITCH, nearest, -1)
-
-    def add(self, hz: Floats, timbre: Timbre, phase: tuple[Floats, NDArray[np.int64]]) -> None:
-        """Add silent voices; `phase` holds their cycles and the samples at which these hold."""
-        partial_hz = hz[:, None] * np.arange(1, PARTIALS + 1)
-        partials = timbre.amplitudes(hz, self.rate) * np.exp(2j * np.pi * spread_cycles(partial_hz))
-        self.kind = np.concatenate([self.kind, np.full(len(hz), kind_of(timbre))])
-        self.hz = np.concatenate([self.hz, hz])
-        self.cycle = np.concatenate([self.cycle, phase[0]])
-        self.origin = np.concatenate([self.origin, phase[1]])
-        self.partials = np.concatenate([self.partials, partials])
-        self.gains.extend(np.zeros(len(hz)))
-        self.tables = self.tables.joined(Tables.of(hz, self.rate))
-        self._stack = None
-
-    def drop_silent(self, position: int) -> None:
-        """Forget voices that have gone."""
-        gone = (self.gains.target == 0.0) & ~self.gains.moving(position)
-        if not gone.any():
-            return
-        stay = np.flatnonzero(~gone)
-        self.hz, self.kind, self.partials = self.hz[stay], self.kind[stay], self.partials[stay]
-        self.cycle, self.origin = self.cycle[stay], self.origin[stay]
-        self.gains.keep(stay)
-        self.tables = self.tables.kept(stay)
-        self._stack = None
-
-    def sound(self, position: int, count: int) -> Samples:
-        """All voices over `count` samples (at most 512) from `position` on."""
-        phasors = start_phasors(self.cycles(position))
-        moving = self.gains.moving(position)
-        result = self._steady(moving).sound(phasors, count)
-        if moving.any():
-            which = np.flatnonzero(moving)
-            tones = each(self.tables.kept(which), phasors[which] * self.partials[which], count)
-            result += self.gains.mixed(tones, which, position)
-        return result
-
-    def _steady(self, moving: NDArray[np.bool_]) -> Stack:
-        """The stack of all voices whose gain rests, built anew only when these change."""
-        if self._stack is None or not np.array_equal(self._stack[0], moving):
-            gains = np.where(moving, 0.0, self.gains.target)
-            self._stack = (moving, Stack.of(self.tables, self.partials * gains[:, None]))
-        return self._stack[1]
-
-
 class Drone:
     """Follows snapshots of the drone and makes its sound.
 
@@ -177,6 +85,7 @@ class Drone:
         self._heard = DroneSound()
         self._gate = Fader()
         self._level = Fader(safe_gain(self._heard.level_db + HEADROOM_DB))
+        self._phases = Phases()
         self._next_change = 0
 
     def follow(self, sound: DroneSound, position: int) -> None:
@@ -220,28 +129,9 @@ class Drone:
         target[found[found >= 0]] = gain[found >= 0]
         if (found < 0).any():
             new = hz[found < 0]
-            voices.add(new, timbre, self._phases(new, target == 0.0, position))
+            voices.add(new, timbre, self._phases.choose(new, voices, target == 0.0, position))
             target = np.concatenate([target, gain[found < 0]])
         voices.gains.aim(target, position, length)
-
-    def _phases(self, new: Floats, leaving: NDArray[np.bool_], position: int) -> tuple[Floats, NDArray[np.int64]]:
-        """Phase of new tones: that of a leaving tone nearby, otherwise as if they had sounded since sample 0."""
-        cycle, origin = np.zeros(len(new)), np.zeros(len(new), dtype=np.int64)
-        donors = np.flatnonzero(leaving & (self._voices.gains.target > 0.0))
-        if not len(donors):
-            return cycle, origin
-        voices = self._voices
-        distance = np.abs(np.log(voices.hz[donors] / new[:, None]))
-        donor, distance = donors[np.argmin(distance, axis=1)], distance.min(axis=1)
-        cycle = np.where(distance <= math.log(NEAR), voices.cycles(position)[donor], cycle)
-        origin = np.where(distance <= math.log(NEAR), position, origin)
-        same = distance <= SAME_PITCH
-        return np.where(same, voices.cycle[donor], cycle), np.where(same, voices.origin[donor], origin)
-
-
-def kind_of(timbre: Timbre) -> int:
-    """Place of a timbre in the table."""
-    return TIMBRES.index(timbre)
 
 
 def _timbre(name: str) -> Timbre:

@@ -5,9 +5,9 @@ partials, in blocks of 512, per second of sound.
 
 FluidSynth's side: processor time (user and system, of the child process) to render a Standard MIDI File of 32 held
 notes with FluidR3, program 20 (church organ), reverb and chorus off, one core, raw samples to /dev/null. That program
-has one voice a note: allowing FluidSynth 32 voices or 256 costs the same, while a flute of two voices a note costs double.
-A file of 5 s and one of 65 s are rendered and the difference divided by 60 s, so that start-up and loading count for
-nothing. Both sides run in turn, pair by pair, and the ratio is taken within each pair.
+has one voice a note: allowing FluidSynth 32 voices or 256 costs the same; for the flute, with two voices a note, 256
+cost double. A file of 5 s and one of 65 s are rendered and the difference divided by 60 s, so that start-up and loading
+count for nothing. Both sides run in turn, pair by pair, and the ratio is taken within each pair.
 
 Beside it, the time of the block in which a whole chord changes, against the 10.67 ms that a block lasts.
 """

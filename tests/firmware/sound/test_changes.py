@@ -118,7 +118,7 @@ def test_a_knob_spun_fast_splashes_nowhere(
         engine.sound = sounds[step * 7 % 12]
         parts.append(run(engine, block, block))
     samples = np.concatenate([*parts, run(engine, LATE)])
-    assert high_band(samples, 4_000.0) < -75  # asked for: -60; measured -85 to -92
+    assert high_band(samples, 4_000.0) < -95  # asked for: -60; measured -105, as for the steady sound
     assert high_band(np.concatenate([samples[:3000], -samples[:3000]]), 4_000.0) > -60  # and a click would be seen
 
 
@@ -150,5 +150,5 @@ def test_any_run_of_changes_stays_smooth_and_bounded(
         engine.sound = Sound(drone=DroneSound(on=on, tones=tones, timbre="plain", level_db=level, fade_seconds=0.02))
         parts.append(run(engine, count))
     samples = np.concatenate([*parts, run(engine, LATE)])
-    assert high_band(samples, 4_000.0) < -70
+    assert high_band(samples, 4_000.0) < -80
     assert len(engine._drone._voices) <= 6 * 3
