@@ -25,6 +25,8 @@ def intonation(rehearsal: Rehearsal) -> str:
     body = _grid(reach, rehearsal.tolerance)
     for index, figure in enumerate(figures):
         body.append(_column(LEFT + step * (index + 0.5), figure, reach))
+    if figures:
+        body.extend((lane_label(TOP + HEIGHT + 25, "degree"), lane_label(TOP + HEIGHT + 45, "notes")))
     told = "; ".join(f"degree {figure.degree} {sharp_or_flat(figure.median)}" for figure in figures)
     return picture("intonation", WIDTH, TOTAL, f"Median of each degree: {told}.", body)
 
@@ -50,5 +52,5 @@ def _column(x: float, figure: DegreeFigure, reach: float) -> str:
         f'<rect class="half" x="{x - 11:.1f}" y="{high:.1f}" width="22" height="{max(low - high, 1):.1f}" rx="3"/>'
         f'<line class="median" x1="{x - 19:.1f}" x2="{x + 19:.1f}" y1="{middle:.1f}" y2="{middle:.1f}"/>'
         f'<text class="degree" x="{x:.1f}" y="{bottom + 26}">{escape(figure.degree)}</text>'
-        f'<text class="count" x="{x:.1f}" y="{bottom + 43}">{counted(figure.count, "note")}</text></g>'
+        f'<text class="count" x="{x:.1f}" y="{bottom + 45}">{figure.count}</text></g>'
     )

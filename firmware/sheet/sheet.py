@@ -32,8 +32,8 @@ def sheet_html(rehearsal: Rehearsal) -> str:
         _header(rehearsal, title),
         _found(rehearsal),
         f'<section><h2>Over time</h2><div class="scroll" tabindex="0">{timeline(rehearsal)}</div>{_legend()}</section>',
-        _degrees(rehearsal),
-        f'<div class="columns">{_takes(rehearsal)}{_furthest(rehearsal)}</div>',
+        _intonation(rehearsal),
+        _takes(rehearsal),
         _settings(rehearsal),
         f"<footer><p>{escape(CONSENT)}</p></footer>",
     )
@@ -73,18 +73,24 @@ def _legend() -> str:
     )
 
 
-def _degrees(rehearsal: Rehearsal) -> str:
-    figures = by_degree(rehearsal.notes)
-    if not figures:
+def _intonation(rehearsal: Rehearsal) -> str:
+    if not rehearsal.notes:
         return "<section><h2>Intonation by degree</h2><p>No note was held long enough to judge.</p></section>"
-    head = _row("th", ("degree", "median, cents", "half lie within", "notes", "came to rest", "after, s"), "col")
-    rows = "".join(_degree_row(figure) for figure in figures)
+    picture = f'<div class="scroll" tabindex="0">{intonation(rehearsal)}</div>'
     return (
-        '<section><h2>Intonation by degree</h2><div class="columns">'
-        f'<div class="scroll" tabindex="0">{intonation(rehearsal)}</div>'
-        "<div><table><caption>Cents against the target. In the picture: bar, where half of the notes lie; "
-        f"line across, median; shaded, within {rehearsal.tolerance:g} cents.</caption>"
-        f"<thead>{head}</thead><tbody>{rows}</tbody></table></div></div></section>"
+        '<div class="columns"><div>'
+        f"<section><h2>Intonation by degree</h2>{picture}</section>{_furthest(rehearsal)}</div>"
+        f"<section>{_degrees(rehearsal)}</section></div>"
+    )
+
+
+def _degrees(rehearsal: Rehearsal) -> str:
+    head = _row("th", ("degree", "median, cents", "half lie within", "notes", "came to rest", "after, s"), "col")
+    rows = "".join(map(_degree_row, by_degree(rehearsal.notes)))
+    return (
+        "<h2>The same in figures</h2><table><caption>Cents against the target. In the picture: bar, where half of "
+        f"the notes lie; line across, median; shaded, within {rehearsal.tolerance:g} cents.</caption>"
+        f"<thead>{head}</thead><tbody>{rows}</tbody></table>"
     )
 
 
@@ -99,10 +105,7 @@ def _degree_row(figure: DegreeFigure) -> str:
 def _furthest(rehearsal: Rehearsal) -> str:
     notes = furthest_off(rehearsal.notes, rehearsal.tolerance)
     if not notes:
-        words = (
-            "Every held note lay within the tolerance." if rehearsal.notes else "No note was held long enough to judge."
-        )
-        return f"<section><h2>Furthest off</h2><p>{words}</p></section>"
+        return "<section><h2>Furthest off</h2><p>Every held note lay within the tolerance.</p></section>"
     head = _row("th", ("at", "written", "concert", "degree", "cents", "beats/s"), "col")
     rows = "".join(_note_row(note) for note in notes)
     return f"<section><h2>Furthest off</h2><table><thead>{head}</thead><tbody>{rows}</tbody></table></section>"

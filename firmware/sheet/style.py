@@ -89,22 +89,23 @@ thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:v
 tbody th{font-weight:600}
 th:first-child{text-align:left}
 td{white-space:nowrap}
-.takes{padding:0;list-style:none}
-.takes li{margin:0 0 .6rem}
+.takes{padding:0;list-style:none;columns:2 20rem;column-gap:2rem}
+.takes>li{margin:0 0 .6rem;break-inside:avoid}
 .takes audio{display:block;width:100%;height:2.2rem;margin:.2rem 0}
-.takes ol{padding-left:1.4rem}
+.takes ol{padding:0;list-style:none;display:flex;flex-wrap:wrap;gap:.1rem 1rem}
+.takes ol li{margin:0}
 .settings{display:flex;flex-wrap:wrap;gap:.1rem 1.2rem;font-size:.86rem}
 .settings div{display:flex;gap:.35rem}
 .settings dt{color:var(--soft)}
 .settings dd{margin:0}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
 a:focus-visible,audio:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
-@page{size:A4;margin:11mm}
-@media print{html{font-size:9.4pt}body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
+@page{margin:10mm}
+@media print{html{font-size:8.6pt}body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
 .found{grid-template-columns:1fr 1fr 1fr}
 .takes audio{display:none}.columns{grid-template-columns:1fr 1fr}.scroll{overflow:visible}
 svg.timeline{min-width:0;max-height:38mm}svg.intonation{max-height:46mm}
-.takes li:nth-child(n+7){display:none}.takes ol li:nth-child(n+5){display:none}.takes li{margin:0 0 .25rem}
+.takes>li:nth-child(n+9),.takes ol li:nth-child(n+9){display:none}.takes>li{margin:0 0 .2rem}th,td{padding-block:.06rem}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg{break-inside:avoid}}
 """
 
