@@ -47,6 +47,7 @@ class Box:
         self._routes = routes_of(parts)
         self._states: dict[str, Any] = {part.name: part.start(start) for part in parts}
         self._sound = SILENCE
+        self._sounded: dict[str, Any] = {}
         self._view: View | None = None
 
     @property
@@ -74,10 +75,12 @@ class Box:
             If the parts answer each other without end, which is a fault of the program.
         """
         commands = self._let_follow(event)
-        sound = self._heard_sound()
-        if sound != self._sound:
-            self._sound = sound
-            commands.append(Play(sound))
+        if self._sounded != self._states:
+            self._sounded = dict(self._states)
+            sound = self._heard_sound()
+            if sound != self._sound:
+                self._sound = sound
+                commands.append(Play(sound))
         if isinstance(event, Tick):
             commands.extend(self._drawn(event.at))
         return tuple(commands)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections import deque
 from collections.abc import Callable, Sequence
@@ -31,6 +32,7 @@ from hardware.loop import OfflineLoop
 
 BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
+BROKEN_PIPE: Final = 141
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +136,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read the output has gone, as `head` does; nothing may be flushed to it at the end either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return BROKEN_PIPE
     return status
 
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 from firmware.events import Adjusted, HarmonyChanged, KeyCaught, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
 from firmware.music.harmony import Harmony, Tone, tones_of
 from firmware.music.intervals import UNISON
-from firmware.music.keys import Key, key_of, with_mode
+from firmware.music.keys import key_of, with_mode
 from firmware.music.keys import turned as turned_key
 from firmware.music.modes import mode_named
 from firmware.music.tunings import tuning_named
@@ -23,35 +23,34 @@ NAME: Final = "drone"
 FADE_SECONDS: Final = 0.08
 SLOW_FADE_SECONDS: Final = 3.0
 
+Outcome = tuple["DroneState", tuple[Follow, ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class DroneState:
-    """The drone's settings and whether it sounds."""
+    """The drone's settings and whether it sounds; the harmony and the tones that follow from them."""
 
     values: Values
+    harmony: Harmony
+    tones: tuple[Tone, ...]
+    """The tones of the moment: those of the other tuning while Compare is down."""
     knob_order: str = "fifths"
     on: bool = False
     comparing: bool = False
     fade_seconds: float = FADE_SECONDS
 
 
-def key_in(state: DroneState) -> Key:
-    """The key as set."""
-    return key_of(state.values.text("tonic"), state.values.text("mode"))
-
-
-def other_tuning(state: DroneState) -> str:
+def other_tuning(values: Values) -> str:
     """The tuning that Compare lets hear: the chosen comparison, or just when that is what sounds already."""
-    other = state.values.text("compare_with")
-    return "just" if other == state.values.text("tuning") else other
+    other = values.text("compare_with")
+    return "just" if other == values.text("tuning") else other
 
 
-def harmony_in(state: DroneState, tuning: str | None = None) -> Harmony:
-    """The harmony as set, or the same in another tuning."""
-    values = state.values
+def harmony_of(values: Values, tuning: str) -> Harmony:
+    """The harmony as set, in a tuning."""
     return Harmony(
-        key=key_in(state),
-        tuning=tuning or values.text("tuning"),
+        key=key_of(values.text("tonic"), values.text("mode")),
+        tuning=tuning,
         a4=values.number("a4"),
         shape=values.text("shape"),
         chord_degree=values.whole("chord_degree"),
@@ -62,72 +61,79 @@ def harmony_in(state: DroneState, tuning: str | None = None) -> Harmony:
     )
 
 
-def sounding_tones(state: DroneState) -> tuple[Tone, ...]:
-    """The tones of the moment: those of the other tuning while Compare is down."""
-    return tones_of(harmony_in(state, other_tuning(state) if state.comparing else None))
+def _worked_out(values: Values, *, comparing: bool) -> tuple[Harmony, tuple[Tone, ...]]:
+    harmony = harmony_of(values, values.text("tuning"))
+    return harmony, tones_of(harmony_of(values, other_tuning(values)) if comparing else harmony)
 
 
-def _news(
-    before: DroneState, after: DroneState, at: int, follow: tuple[Follow, ...] = ()
-) -> tuple[DroneState, tuple[Follow, ...]]:
-    if before == after:
-        return after, follow
-    return after, (*follow, HarmonyChanged(at, harmony_in(after), sounding_tones(after), after.on))
+def _with(state: DroneState, at: int, values: Values, follow: tuple[Follow, ...] = ()) -> Outcome:
+    """Take over values, and say what they lead to if that is anything new."""
+    if values == state.values:
+        return state, follow
+    harmony, tones = _worked_out(values, comparing=state.comparing)
+    return _tell(replace(state, values=values, harmony=harmony, tones=tones), at, follow)
+
+
+def _tell(state: DroneState, at: int, follow: tuple[Follow, ...] = ()) -> Outcome:
+    return state, (*follow, HarmonyChanged(at, state.harmony, state.tones, state.on))
 
 
 def _start(start: Start) -> DroneState:
-    return DroneState(start.values.owned(NAME), start.values.text("knob_order"))
+    values = start.values.owned(NAME)
+    return DroneState(values, *_worked_out(values, comparing=False), start.values.text("knob_order"))
 
 
-def _switched_on(state: DroneState, event: SwitchedOn) -> tuple[DroneState, tuple[Follow, ...]]:
-    return state, (HarmonyChanged(event.at, harmony_in(state), sounding_tones(state), state.on),)
+def _switched_on(state: DroneState, event: SwitchedOn) -> Outcome:
+    return _tell(state, event.at)
 
 
-def _toggle(state: DroneState, event: Wished) -> tuple[DroneState, tuple[Follow, ...]]:
-    return _news(state, replace(state, on=not state.on, fade_seconds=FADE_SECONDS), event.at)
+def _toggle(state: DroneState, event: Wished) -> Outcome:
+    return _tell(replace(state, on=not state.on, fade_seconds=FADE_SECONDS), event.at)
 
 
-def _fade(state: DroneState, event: Wished) -> tuple[DroneState, tuple[Follow, ...]]:
-    return _news(state, replace(state, on=False, fade_seconds=SLOW_FADE_SECONDS), event.at)
+def _fade(state: DroneState, event: Wished) -> Outcome:
+    return _tell(replace(state, on=False, fade_seconds=SLOW_FADE_SECONDS), event.at)
 
 
-def _compare(*, down: bool) -> Callable[[DroneState, Wished], tuple[DroneState, tuple[Follow, ...]]]:
-    def handle(state: DroneState, event: Wished) -> tuple[DroneState, tuple[Follow, ...]]:
-        return _news(state, replace(state, comparing=down), event.at)
+def _compare(*, down: bool) -> Callable[[DroneState, Wished], Outcome]:
+    def handle(state: DroneState, event: Wished) -> Outcome:
+        _, tones = _worked_out(state.values, comparing=down)
+        return _tell(replace(state, comparing=down, tones=tones), event.at)
 
     return handle
 
 
 def _turned(state: DroneState, event: Adjusted) -> tuple[Values, tuple[Follow, ...]]:
     """Turn a field; a mode may bring another spelling of the tonic with it: D♭ major, but C♯ minor."""
+    key = state.harmony.key
     if event.field == "tonic":
-        key = turned_key(key_in(state), event.steps, state.knob_order)
+        key = turned_key(key, event.steps, state.knob_order)
         return changed(state.values, event.at, "tonic", key.tonic.plain)
     values, follow = turned(state.values, event)
     if event.field != "mode":
         return values, follow
-    key = with_mode(key_in(state), mode_named(values.text("mode")))
+    key = with_mode(key, mode_named(values.text("mode")))
     values, more = changed(values, event.at, "tonic", key.tonic.plain)
     return values, follow + more
 
 
-def _adjust(state: DroneState, event: Adjusted) -> tuple[DroneState, tuple[Follow, ...]]:
+def _adjust(state: DroneState, event: Adjusted) -> Outcome:
     values, follow = _turned(state, event)
-    return _news(state, replace(state, values=values), event.at, follow)
+    return _with(state, event.at, values, follow)
 
 
-def _plan(state: DroneState, event: PlanStepped) -> tuple[DroneState, tuple[Follow, ...]]:
+def _plan(state: DroneState, event: PlanStepped) -> Outcome:
     values, follow = planned(state.values, event)
-    return _news(state, replace(state, values=values), event.at, follow)
+    return _with(state, event.at, values, follow)
 
 
-def _caught(state: DroneState, event: KeyCaught) -> tuple[DroneState, tuple[Follow, ...]]:
+def _caught(state: DroneState, event: KeyCaught) -> Outcome:
     values, follow = changed(state.values, event.at, "tonic", event.key.tonic.plain)
     values, more = changed(values, event.at, "mode", event.key.mode.name)
-    return _news(state, replace(state, values=values), event.at, follow + more)
+    return _with(state, event.at, values, follow + more)
 
 
-def _order(state: DroneState, event: SettingChanged) -> tuple[DroneState, tuple[Follow, ...]]:
+def _order(state: DroneState, event: SettingChanged) -> Outcome:
     return (replace(state, knob_order=str(event.value)), ()) if event.name == "knob_order" else (state, ())
 
 
@@ -135,7 +141,7 @@ def _sound(state: DroneState) -> dict[str, Any]:
     return {
         "drone": DroneSound(
             on=state.on,
-            tones=tuple(ToneSound(tone.hz, tone.level_db) for tone in sounding_tones(state)),
+            tones=tuple(ToneSound(tone.hz, tone.level_db) for tone in state.tones),
             timbre=state.values.text("timbre"),
             level_db=state.values.number("drone_level"),
             fade_seconds=state.fade_seconds,
@@ -158,21 +164,16 @@ def rungs_of(tones: tuple[Tone, ...], tonic_hz: float, *, sounding: bool) -> tup
     return tuple(sorted(folded.values(), key=lambda rung: rung.cents))
 
 
-def _tonic_hz(state: DroneState) -> float:
-    harmony = harmony_in(state)
-    return harmony.hz_of(harmony.octave, UNISON)
-
-
 def _show(state: DroneState, _at: int) -> dict[str, Any]:
-    key, tones = key_in(state), sounding_tones(state)
-    compared = tuning_named(other_tuning(state)).title if state.comparing else ""
+    harmony, tones = state.harmony, state.tones
+    compared = tuning_named(other_tuning(state.values)).title if state.comparing else ""
     return {
-        "tonic": key.tonic.text,
-        "mode": key.mode.title,
+        "tonic": harmony.key.tonic.text,
+        "mode": harmony.key.mode.title,
         "drone_on": state.on,
         "comparing": compared,
         "chord": tuple(tone.note.text for tone in tones),
-        "rungs": rungs_of(tones, _tonic_hz(state), sounding=state.on),
+        "rungs": rungs_of(tones, harmony.hz_of(harmony.octave, UNISON), sounding=state.on),
     }
 
 

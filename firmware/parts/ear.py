@@ -104,7 +104,7 @@ def _named(state: EarState, event: Heard, hz: float, harmony: Harmony) -> NamedR
         confidence=event.confidence,
         degree=named.degree,
         concert=named.note.text,
-        written=written(named.note, instrument).text,
+        written=written(named.note, instrument, harmony.key).text,
         cents=named.cents,
         beats=beats(hz, state.tones, named.degree),
     )

@@ -16,7 +16,6 @@ import soundfile
 
 from firmware.errors import BadFileError, DeviceError
 from firmware.parts.drone import NAME as DRONE
-from firmware.parts.drone import harmony_in
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
 from firmware.units import RATE, Samples
@@ -124,7 +123,7 @@ def _rehearse(
     panel.start(loop.post, lambda: loop.now)
     microphone: Microphone
     if recording is None:
-        microphone = World(script, lambda: harmony_in(loop.box.state_of(DRONE)))
+        microphone = World(script, lambda: loop.box.state_of(DRONE).harmony)
     else:
         microphone = Recording(recording.blocks())
     seconds = max(script.seconds, recording.seconds if recording else 0.0)

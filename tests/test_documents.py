@@ -1,0 +1,43 @@
+"""The documents name what exists: every `path.py:name` of DEVELOPERS.md is a definition in that file."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+POINTER = re.compile(r"`([\w/.-]+\.py):([\w.]+)`")
+
+
+def names_in(text: str) -> set[str]:
+    """Every function, class and assigned name of a module, at any depth."""
+    found = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            found.add(node.name)
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            found.add(node.id)
+    return found
+
+
+def wrong_pointers(document: str, root: Path) -> list[str]:
+    """Pointers whose file or name is not there."""
+    wrong = []
+    for path, name in POINTER.findall(document):
+        file = root / path
+        if not file.is_file() or name not in names_in(file.read_text(encoding="utf-8")):
+            wrong.append(f"{path}:{name}")
+    return wrong
+
+
+def test_the_walk_of_a_key_press_names_what_exists() -> None:
+    document = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert len(POINTER.findall(document)) >= 8
+    assert wrong_pointers(document, ROOT) == []
+
+
+def test_a_wrong_pointer_is_found(tmp_path: Path) -> None:
+    (tmp_path / "a.py").write_text("def there() -> None: ...\n", encoding="utf-8")
+    document = "`a.py:there` `a.py:gone` `b.py:there`"
+    assert wrong_pointers(document, tmp_path) == ["a.py:gone", "b.py:there"]
