@@ -25,8 +25,7 @@ def intonation(rehearsal: Rehearsal) -> str:
     body = _grid(reach, rehearsal.tolerance)
     for index, figure in enumerate(figures):
         body.append(_column(LEFT + step * (index + 0.5), figure, reach))
-    if figures:
-        body.extend((lane_label(TOP + HEIGHT + 25, "degree"), lane_label(TOP + HEIGHT + 45, "notes")))
+    body.extend((lane_label(TOP + HEIGHT + 25, "degree"), lane_label(TOP + HEIGHT + 45, "notes")))
     told = "; ".join(f"degree {figure.degree} {sharp_or_flat(figure.median)}" for figure in figures)
     return picture("intonation", WIDTH, TOTAL, f"Median of each degree: {told}.", body)
 
