@@ -25,6 +25,9 @@ COARSE: Final = 16
 CHUNK: Final = FINE * COARSE
 """Most samples that are made at once."""
 
+ALONE: Final = 2**17
+"""Most multiplications in one product."""
+
 Complexes = NDArray[np.complex128]
 
 Anyplex = TypeVar("Anyplex", NDArray[np.complex64], NDArray[np.complex128])
@@ -81,6 +84,29 @@ class Tables:
     def joined(self, other: Tables) -> Tables:
         """These tones and then the others."""
         return Tables(np.concatenate([self.fine, other.fine]), np.concatenate([self.coarse, other.coarse]))
+
+
+def product(left: NDArray[np.float32], right: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Matrix product on the calling thread alone.
+
+    OpenBLAS wakes other threads for a product of more than 2^18 multiplications (interface/gemm.c,
+    GEMM_MULTITHREAD_THRESHOLD), and a sound callback that waits for threads is late as soon as the machine is busy:
+    measured 0.05 ms a block in pieces, up to 96 ms whole. So the sum is done in pieces of at most 2^17.
+
+    Parameters
+    ----------
+    left, right : arrays of shape (m, k) and (k, n)
+        Factors.
+
+    Returns
+    -------
+    array of shape (m, n)
+    """
+    step = max(1, ALONE // (left.shape[0] * right.shape[1]))
+    total: NDArray[np.float32] = left[:, :step] @ right[:step]
+    for begin in range(step, left.shape[1], step):
+        total += left[:, begin : begin + step] @ right[begin : begin + step]
+    return total
 
 
 def start_phasors(cycles: NDArray[np.float64]) -> Complexes:
@@ -143,8 +169,7 @@ class Stack:
         column = (phasors.reshape(-1)[self.places] * self.amplitudes).astype(np.complex64)
         left = np.multiply(self.coarse[: rows_for(count)], column)
         fine = self.fine if count >= FINE else self.fine[:, :count]
-        sound: NDArray[np.float32] = np.matmul(left.view(np.float32), fine).reshape(-1)
-        return sound[:count]
+        return product(left.view(np.float32), fine).reshape(-1)[:count]
 
 
 def each(tables: Tables, states: Complexes, count: int) -> NDArray[np.float32]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from firmware.sound.phasors import product
+
 Floats = NDArray[np.float64]
 
 
@@ -115,7 +117,7 @@ class Ramps:
         begun = self._start[which] * 2**24 + self._length[which]  # one number for both; no ramp is 2^24 samples long
         for key in np.unique(begun):
             group = np.flatnonzero(begun == key)
-            curve = self._curve[:, which[group]].astype(np.float32) @ sounds[group]
+            curve = product(self._curve[:, which[group]].astype(np.float32), sounds[group])
             first = which[group[0]]
             total += polynomial(curve, _times(position, sounds.shape[1], self._start[first], self._length[first]))
         return total.astype(np.float32)

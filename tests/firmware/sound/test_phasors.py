@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
-from firmware.sound.phasors import CHUNK, PARTIALS, Stack, Tables, each, powers, start_phasors
+from firmware.sound.phasors import ALONE, CHUNK, PARTIALS, Stack, Tables, each, powers, product, start_phasors
 
+ROOT = Path(__file__).parents[3]
 RATE = 48_000
 HZ = np.array([27.5, 116.5409, 349.62, 1318.5])
 
@@ -56,3 +62,34 @@ def test_start_phasors_drop_whole_cycles_before_they_multiply():
 
 def test_no_tones_make_no_tables():
     assert Tables.of(np.zeros(0), RATE).fine.shape == (0, 32, 32)
+
+
+@pytest.mark.parametrize("inner", [1, 255, 256, 257, 2048])
+def test_a_product_in_pieces_is_the_product(inner: int):
+    rng = np.random.default_rng(inner)
+    left, right = (rng.standard_normal(shape).astype(np.float32) for shape in ((16, inner), (inner, 32)))
+    assert product(left, right) == pytest.approx(left @ right, abs=1e-3)
+    assert product(np.ones((ALONE, 2), np.float32), np.ones((2, 3), np.float32)).min() == 2.0, "even the widest"
+
+
+BUSY = """
+import time
+import numpy as np
+from firmware.sound.engine import Engine
+from firmware.sound.snapshot import DroneSound, Sound, ToneSound
+engine, silence = Engine(), np.zeros(512, np.float32)
+sounds = [Sound(DroneSound(True, tuple(ToneSound(f * (n + 1)) for n in range(64)))) for f in (50.0, 51.0)]
+before = time.process_time() - time.thread_time()
+for block in range(300):
+    engine.sound = sounds[block // 10 % 2]
+    engine.process(silence)
+print((time.process_time() - time.thread_time() - before) / time.thread_time())
+"""
+
+
+def test_no_other_thread_works_for_the_sound():
+    """Processor time of the whole process against that of the thread that plays, with BLAS free to use four threads."""
+    environment = os.environ | {"OPENBLAS_NUM_THREADS": "4"}
+    words = [sys.executable, "-c", BUSY]
+    done = subprocess.run(words, cwd=ROOT, env=environment, check=True, capture_output=True, text=True)
+    assert float(done.stdout) < 0.1
