@@ -101,7 +101,8 @@ td{white-space:nowrap}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
 a:focus-visible,audio:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
 @page{margin:10mm}
-@media print{html{font-size:8.3pt}footer{margin-top:.4rem}body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
+@media print{html{font-size:8.3pt}footer{margin-top:.4rem}
+body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
 .found{grid-template-columns:1fr 1fr 1fr}
 .takes audio{display:none}.columns{grid-template-columns:1fr 1fr}.scroll{overflow:visible}
 svg.timeline{min-width:0;max-height:38mm}svg.intonation{max-height:46mm}
