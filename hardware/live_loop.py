@@ -96,7 +96,7 @@ class LiveLoop:
         self._heard_to = engine.position
         self._sound_ended = threading.Event()
         self._box_ended = threading.Event()
-        self._stopped = False
+        self._running = False
         self.card = keeper(self._card_changed)
         self.faults = 0
         self.last_fault = ""
@@ -117,16 +117,17 @@ class LiveLoop:
         self._inbox.post(event)
 
     def start(self) -> None:
-        """Start all threads, the sound last."""
+        """Start all threads, the sound last. A loop runs once."""
+        self._running = True
         for part in (self._disk, self._replay, self._deciding, self._listening):
             part.start()
         self.card.start(self._sound)
 
     def stop(self) -> None:
         """End in order: the Box's last wishes, sound, what was heard, disk; a second call does nothing."""
-        if self._stopped:
+        if not self._running:
             return
-        self._stopped = True
+        self._running = False
         self.post(PowerDown(self.now()))
         self._settle()
         self.card.stop()

@@ -85,13 +85,15 @@ class DeskApp(App[None]):
         self._panel = panel
         self._glass = screen
         self._facts = facts
+        self._oled = Oled()
+        self._status = Static("", id="status", markup=False)
         self.fingers = Fingers(panel)
 
     def compose(self) -> ComposeResult:
         """Lay out picture, legend and status."""
-        yield Oled()
+        yield self._oled
         yield Static("\n".join(legend()), id="legend", markup=False)
-        yield Static("", id="status", markup=False)
+        yield self._status
 
     def on_mount(self) -> None:
         """Switch the box on."""
@@ -117,10 +119,12 @@ class DeskApp(App[None]):
 
     def _follow(self) -> None:
         self._panel.pump(self._live.now())
-        self.query_one(Oled).put(self._glass.last_frame)
+        if self._oled.is_attached:  # the timers outlive the widgets by a moment when the app ends
+            self._oled.put(self._glass.last_frame)
 
     def _show_status(self) -> None:
-        self.query_one("#status", Static).update("\n".join(status_lines(self._live, self._facts, self.fingers.note)))
+        if self._status.is_attached:
+            self._status.update("\n".join(status_lines(self._live, self._facts, self.fingers.note)))
 
 
 def status_lines(loop: LiveLoop, facts: str, note: str) -> tuple[str, str]:
