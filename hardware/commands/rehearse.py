@@ -162,12 +162,17 @@ def _report(folder: OutputFolder, outcome: _Outcome, took: float, recording: Sou
         yield f"  {size:>11,}  {name}"
     takes = sum(name.endswith(".flac") for name in names)
     notes = sum(_rows(folder.path / name) for name in names if name.endswith("notes.csv"))
-    yield f"{outcome.photographs} screens, {takes} takes, {notes} notes heard."
+    counts = _counted(outcome.photographs, "screen"), _counted(takes, "take"), _counted(notes, "note")
+    yield f"{', '.join(counts)} heard."
     yield f"{outcome.seconds:.1f} s of rehearsal in {took:.1f} s, {outcome.seconds / took:.1f} times real time."
     if recording is not None and recording.bad_samples:
         yield f"{recording.path}: {recording.bad_samples} samples were not numbers and were taken as 0."
     if recording is not None and recording.cut_short:
         yield f"{recording.path}: the file is cut short; what could be read was used."
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" + ("" if number == 1 else "s")
 
 
 def _rows(path: Path) -> int:

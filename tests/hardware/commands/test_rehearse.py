@@ -62,7 +62,7 @@ def test_it_writes_all_that_it_promises(script: Path, tmp_path: Path, capsys: py
     ]
     assert [name for name in names if not (out / name).stat().st_size or name not in said.out] == []
     assert "times real time" in said.out
-    assert "1 takes" in said.out
+    assert "1 take, " in said.out
     assert "\r" not in said.out
     assert said.err == ""
     for name in ("speaker.wav", "mic.wav"):
