@@ -12,6 +12,7 @@ import numpy as np
 import soundfile
 
 from firmware.errors import BadFileError, DeviceError, OutOfRangeError, UnknownNameError
+from firmware.music.chords import shape_named
 from firmware.music.harmony import FREE_RANGE, Harmony, Tone, tones_of
 from firmware.music.keys import Key, key_of
 from firmware.sound.engine import Engine
@@ -73,13 +74,13 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
     UnknownNameError, OutOfRangeError
         For a name or number that there isn't.
     """
-    key = key_of(args.tonic, args.mode)
+    shape, key = shape_named(args.shape).name, key_of(args.tonic, args.mode)
     degrees = [part for part in re.split(r"[,\s]+", args.free or "") if part]
     return Harmony(
         key=key,
         tuning=args.tuning,
         a4=args.a4,
-        shape="free" if degrees else args.shape,
+        shape="free" if degrees else shape,
         chord_degree=semitones_of(key, args.degree) % 12,
         octave=args.octave,
         octaves=args.octaves,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from argparse import ArgumentParser
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from firmware.errors import BadFileError, DeviceError, KeelnoteError, OutOfRangeError, UnknownNameError
 from firmware.music.keys import key_of
@@ -161,3 +164,29 @@ def test_a_file_that_cannot_be_written_is_named(call: Call, tmp_path: Path, name
     (tmp_path / "folder.wav").mkdir()
     with pytest.raises(DeviceError, match=r"drone\.wav|folder\.wav"):
         call("--seconds", "0.1", "--out", str(tmp_path / name))
+
+
+WORDS = st.one_of(st.sampled_from(["Bb", "F♯", "minor", "just", "triad", "reed", "1", "b3", "9"]), st.text(max_size=6))
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.dictionaries(
+        st.sampled_from(["tonic", "mode", "shape", "tuning", "timbre", "degree", "free"]), WORDS, max_size=3
+    ),
+    st.dictionaries(st.sampled_from(["a4", "level", "seconds"]), st.floats(), max_size=1),
+    st.dictionaries(st.sampled_from(["octave", "octaves"]), st.integers(), max_size=1),
+)
+def test_any_words_give_tones_or_an_error_that_names_them(
+    call: Call, words: dict[str, str], floats: dict[str, float], whole: dict[str, int]
+):
+    given_words = [f"--{name}={value}" for name, value in [*words.items(), *floats.items(), *whole.items()]]
+    try:
+        rows = tones(call(*given_words, "--json"))
+    except KeelnoteError as error:
+        refused = error.value
+        known = [*words.values(), *floats.values(), *whole.values()]
+        parts = re.split(r"[,\s]+", words.get("free", ""))
+        assert any(refused is value or refused == value for value in [*known, *parts])
+    else:
+        assert all(8.0 < float(row["hz"]) < 20_000.0 for row in rows)
