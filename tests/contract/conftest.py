@@ -6,6 +6,7 @@ import itertools
 import queue
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 from gpiozero.pins.mock import MockFactory, MockPin
@@ -16,11 +17,33 @@ from hardware.drivers.panel import GpioPanel
 from hardware.simulated.panel import SimulatedPanel
 
 
+class HandClock:
+    """Seconds that stand still while a finger moves, so that a busy machine can't stretch a bounce."""
+
+    def __init__(self) -> None:
+        self._behind = 0.0
+        self._held: float | None = None
+
+    def __call__(self) -> float:
+        return time.monotonic() - self._behind if self._held is None else self._held
+
+    @contextmanager
+    def still(self) -> Iterator[None]:
+        self._held = self()
+        yield
+        self._behind, self._held = time.monotonic() - self._held, None
+
+    def advance(self, seconds: float) -> None:
+        assert self._held is not None
+        self._held += seconds
+
+
 class BouncingPin(MockPin):
-    """A mock pin whose contact opens and closes a few times more after each change; some of it a little later."""
+    """A mock pin whose contact opens and closes a few times more within the millisecond after each change."""
 
     bounces = 3
-    pause = 0.0004
+    gap = 0.0003
+    clock = HandClock()
 
     def drive_low(self) -> None:
         self._bounce_to(MockPin.drive_low, MockPin.drive_high)
@@ -32,9 +55,8 @@ class BouncingPin(MockPin):
         there(self)
         if self._when_changed is None:  # nobody listens yet: the pull-up of a new pin
             return
-        for number in range(self.bounces):
-            if number == 1:
-                time.sleep(self.pause)
+        for _ in range(self.bounces):
+            self.clock.advance(self.gap)
             back(self)
             there(self)
 
@@ -104,13 +126,15 @@ class PinHands(Hands):
     def __init__(self, pin_class: type[MockPin] = MockPin) -> None:
         self.factory = MockFactory(pin_class=pin_class)
         self.board: Board = own_board()
-        super().__init__(GpioPanel(self.board, factory=lambda: self.factory))
+        super().__init__(GpioPanel(self.board, factory=lambda: self.factory, clock=BouncingPin.clock))
 
     def close(self, pin: int) -> None:
-        self.factory.pin(pin).drive_low()
+        with BouncingPin.clock.still():
+            self.factory.pin(pin).drive_low()
 
     def open(self, pin: int) -> None:
-        self.factory.pin(pin).drive_high()
+        with BouncingPin.clock.still():
+            self.factory.pin(pin).drive_high()
 
     def press(self, key: PanelKey) -> None:
         self.close(dict(self.board.keys.pins)[key])
