@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, Final, Protocol
+from typing import Any, Final, Protocol, TextIO
 
 from firmware.errors import DeviceError
 from firmware.parts.part import Start
@@ -53,7 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, make_box: MakeBox) -> int:
     """Run the box until it is ended; 0 if all went well."""
-    if not (sys.__stdin__ and sys.__stdin__.isatty()):
+    if not (_is_terminal(sys.__stdin__) and _is_terminal(sys.__stdout__)):
         allowed = "the desk draws its panel in a terminal"
         raise DeviceError("terminal", "none", allowed, "Start it from one, or use keelnote rehearse.")
     app_of = _textual()
@@ -85,19 +85,24 @@ def facts(root: Path, mic: Path | None) -> str:
 def quiet_libraries() -> Iterator[None]:
     """Let what C libraries write to stderr go nowhere: ALSA and PortAudio would write into the picture."""
     sys.stderr.flush()
-    terminal = os.dup(2)
+    before = os.dup(2)
     real = sys.__stderr__
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 2)
     os.close(nowhere)
-    with os.fdopen(terminal, "w", encoding="utf-8", closefd=False) as file:
+    # Textual draws on stderr; here it gets the terminal of stdout, which is one even after 2>log.
+    with os.fdopen(os.dup(1), "w", encoding="utf-8") as file:
         sys.__stderr__ = file  # type: ignore[misc]  # typeshed calls it final; textual draws on it
         try:
             yield
         finally:
             sys.__stderr__ = real  # type: ignore[misc]  # the same
-    os.dup2(terminal, 2)
-    os.close(terminal)
+            os.dup2(before, 2)
+            os.close(before)
+
+
+def _is_terminal(stream: TextIO | None) -> bool:
+    return stream is not None and stream.isatty()
 
 
 def _folder(path: Path) -> Path:
