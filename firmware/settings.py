@@ -56,6 +56,10 @@ class Setting:
             raise OutOfRangeError(self.name, value, self.allowed)
         return type(self.default)(value)
 
+    def written(self, value: Value) -> str:
+        """The value as text, without its unit and without needless decimals."""
+        return value if isinstance(value, str) else f"{value:g}"
+
     def turned(self, value: Value, steps: int) -> Value:
         """The value some detents further: choices go round, numbers stop at their ends."""
         if self.choices:

@@ -17,15 +17,19 @@ from firmware.events import (
     TakeStopped,
     Wished,
 )
+from firmware.music.transposition import instrument_named
 from firmware.parts.part import Address, Follow, Part, Start
+from firmware.settings import Values, setting_named
 from firmware.sheet.log_lines import WHAT, event_line
 from firmware.sheet.notes_csv import header, note_line
-from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote
+from firmware.sheet.rehearsal import KeySpan, Rehearsal, TakeNote, held_note
 from firmware.sheet.sheet import sheet_html
 from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
 NAME: Final = "notebook"
+ON_THE_SHEET: Final = ("a4", "tuning", "timbre", "drone_level", "pulse_level", "mic_gain", "tolerance")
+"""Settings that the sheet lists as they stood at the end."""
 
 Outcome = tuple["NotebookState", tuple[Follow, ...]]
 
@@ -36,6 +40,7 @@ class NotebookState:
 
     folder: str
     rehearsal: Rehearsal
+    values: Values
     firsts: tuple[tuple[int, int], ...] = ()
     """Number and first sample of every take."""
 
@@ -47,7 +52,7 @@ def _start(start: Start) -> NotebookState:
         date=start.date or None,
         tolerance=start.values.number("tolerance"),
     )
-    return NotebookState(start.folder, rehearsal)
+    return NotebookState(start.folder, rehearsal, start.values)
 
 
 def _line(state: NotebookState, name: str, line: str) -> AppendLine:
@@ -69,18 +74,7 @@ def _harmony(state: NotebookState, event: HarmonyChanged) -> Outcome:
 
 def _note(state: NotebookState, event: NoteHeld) -> Outcome:
     keys = state.rehearsal.keys
-    note = HeldNote(
-        start_s=event.start / RATE,
-        end_s=event.at / RATE,
-        degree=event.degree,
-        concert=event.concert,
-        written=event.written,
-        median_cents=event.median_cents,
-        spread_cents=event.spread_cents,
-        beats=event.beats,
-        settled_after_s=event.settled_after,
-        key=keys[-1].key if keys else "",
-    )
+    note = held_note(event, keys[-1].key if keys else "")
     head = () if state.rehearsal.notes else (_line(state, "notes.csv", header()),)
     line = _line(state, "notes.csv", note_line(note))
     state = replace(state, rehearsal=replace(state.rehearsal, notes=(*state.rehearsal.notes, note)))
@@ -103,12 +97,20 @@ def _take_stopped(state: NotebookState, event: TakeStopped) -> Outcome:
 
 
 def _setting(state: NotebookState, event: SettingChanged) -> Outcome:
+    state = replace(state, values=state.values.put(event.name, event.value))
     if event.name == "reading":
-        reading = "" if event.value == "concert" else str(event.value)
+        instrument = instrument_named(str(event.value))
+        reading = "" if event.value == "concert" else f"{instrument.title} {instrument.badge}".rstrip()
         state = replace(state, rehearsal=replace(state.rehearsal, reading=reading))
     if event.name == "tolerance":
         state = replace(state, rehearsal=replace(state.rehearsal, tolerance=float(event.value)))
     return _log(state, event)
+
+
+def _shown(values: Values) -> tuple[tuple[str, str], ...]:
+    """The settings that the sheet lists, in words."""
+    rows = (setting_named(name) for name in ON_THE_SHEET)
+    return tuple((row.help, f"{row.written(values.entries[row.name])} {row.unit}".rstrip()) for row in rows)
 
 
 def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
@@ -117,7 +119,7 @@ def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
 
 
 def _sheet(state: NotebookState, event: SheetDue) -> Outcome:
-    rehearsal = replace(state.rehearsal, seconds=event.at / RATE)
+    rehearsal = replace(state.rehearsal, seconds=event.at / RATE, settings=_shown(state.values))
     return state, (WriteText(f"{state.folder}/sheet.html", sheet_html(rehearsal)),)
 
 

@@ -92,7 +92,12 @@ def test_the_sheet_knows_what_went_before() -> None:
 
 def test_settings_that_matter_to_the_sheet() -> None:
     state, _ = run(SettingChanged(0, "tolerance", 8), SettingChanged(0, "reading", "trumpet"))
-    assert (state.rehearsal.tolerance, state.rehearsal.reading) == (8.0, "trumpet")
+    assert (state.rehearsal.tolerance, state.rehearsal.reading) == (8.0, "trumpet in B♭")
+    _, (sheet,) = run(SheetDue(1), state=state)
+    assert isinstance(sheet, WriteText)
+    assert "440 Hz" in sheet.text
+    assert "8 cents" in sheet.text
+    assert "harms hearing" in sheet.text
     state, _ = run(SettingChanged(0, "reading", "concert"), SettingChanged(0, "tempo", 90.0), state=state)
     assert state.rehearsal.reading == ""
 
