@@ -23,6 +23,8 @@ GRACE: Final = 1.0
 LATE_SECONDS: Final = 5.0
 """Between two messages about late blocks."""
 
+PLUG_IN: Final = "Plug the sound card in again; the box looks for it by itself."
+
 WAITS: Final = (0.25, 0.5, 1.0, 2.0, 5.0)
 """Seconds before each next try to reopen; the last one again and again."""
 
@@ -76,6 +78,7 @@ class CardKeeper:
         self._thread = threading.Thread(target=self._watch, name="sound card keeper", daemon=True)
         self._told = 0
         self._told_at = -LATE_SECONDS
+        self._remedy = PLUG_IN
         self.why = ""
 
     @property
@@ -93,7 +96,12 @@ class CardKeeper:
         """One plain line: what sounds, or why nothing does."""
         if self._on_card:
             return self._card.summary
-        return f"No sound; the box runs on in silence and goes on looking. {self.why}"
+        return f"No sound, the box runs on in silence: {self.why}"
+
+    @property
+    def advice(self) -> str:
+        """What a person can do to get sound; empty while there is sound."""
+        return "" if self._on_card else self._remedy
 
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process`; without a card it begins in silence and goes on trying."""
@@ -102,7 +110,7 @@ class CardKeeper:
             self._card.start(self._from_card)
             self._on_card = True
         except DeviceError as error:
-            self._lose(error.text)
+            self._lose(error.allowed, error.remedy)
         self._thread.start()
 
     def stop(self) -> None:
@@ -135,9 +143,10 @@ class CardKeeper:
             self._told_at = self._now()
             self._changed("sound-late", f"{late} blocks came late or not at all")
 
-    def _lose(self, why: str) -> None:
+    def _lose(self, why: str, remedy: str = PLUG_IN) -> None:
         self._on_card = False
         self.why = why
+        self._remedy = remedy
         self._changed("sound-lost", why)
         self._card.stop()
         self._stand_in.start(self._process)

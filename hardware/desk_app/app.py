@@ -128,8 +128,8 @@ class DeskApp(App[None]):
 
 
 def status_lines(loop: LiveLoop, facts: str, note: str) -> tuple[str, str]:
-    """What stands at the bottom: the sound and all that went wrong, counted; then what the hands do, or the facts."""
+    """What stands at the bottom: the sound and all that went wrong, counted; then the hands, advice, or the facts."""
     counts = (("blocks late", loop.card.lost), ("dropped", loop.dropped), ("faults", loop.faults))
     wrong = "   ".join(f"{what}: {count}" for what, count in counts if count)
     sound = loop.card.status + (f"   {wrong}" if wrong else "")
-    return sound, note or facts
+    return sound, note or loop.card.advice or facts

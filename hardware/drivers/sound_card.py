@@ -33,10 +33,10 @@ def portaudio() -> Any:  # noqa: ANN401 - sounddevice ships no types
     try:
         import sounddevice  # noqa: PLC0415 - importing it starts PortAudio, so only when sound is wanted
     except ImportError as error:
-        remedy = "Install the extra with: pip install 'keelnote[desk]'. Without it the box runs in silence."
+        remedy = "Install it with: pip install 'keelnote[desk]'"
         raise DeviceError("sound", "sounddevice", "the Python package is not installed", remedy) from error
     except OSError as error:
-        remedy = "Install it with: apt install libportaudio2. Without it the box runs in silence."
+        remedy = "Install it with: apt install libportaudio2"
         raise DeviceError("sound", "PortAudio", "the library is not on this computer", remedy) from error
     return sounddevice
 

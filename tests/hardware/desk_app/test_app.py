@@ -160,8 +160,11 @@ def test_a_lost_card_is_said_plainly(bench: Bench):
         await until(pilot, lambda: bench.loop.card.sounding)
         bench.card.pull_out()
         status = bench.app.query_one("#status", Static)
-        await until(pilot, lambda: any("No sound; the box runs on in silence" in row for row in bench.lines()))
+        await until(
+            pilot, lambda: any("No sound, the box runs on in silence: the card stopped" in row for row in bench.lines())
+        )
         assert status.size.height == 2
+        assert any("Plug the sound card in again" in row for row in bench.lines())
 
     bench.run(script)
 
