@@ -20,7 +20,7 @@ def sound_of(voices: tuple[Voice, ...], seconds: float, block: int = BLOCK) -> n
 
 
 def voice(timbre: str = "horn", seed: int = 1, **note: float) -> Voice:
-    played = PlayedNote(**({"hz": 293.4, "start": 0, "length": 3 * RATE} | note))  # type: ignore[arg-type]
+    played = PlayedNote(**({"hz": 293.4, "start": 0, "length": 3 * RATE} | note))  # type: ignore[arg-type]  # all numbers
     return Voice(player_timbre(timbre), played, np.random.default_rng(seed))
 
 
