@@ -35,6 +35,9 @@ APART: Final = 0.6
 LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
 """A reading on own lines must be stronger than what was removed less 12 dB, which the removal always reaches."""
 
+OVER_CLICK_DB: Final = 10.0
+"""A reading must be this much over the most that clicks of ours may still have in the room."""
+
 STANDS_STILL: Final = 0.85
 """Coherence with own sound from which a reading may be a misfit; matters only when a player was there at the fit."""
 
@@ -143,11 +146,12 @@ class Ear:
         before, self._before = self._before, pitch.hz if pitch is not None else None
         if pitch is None or not _believable(pitch, before) or not single(pitch):
             return self._nothing("noise", level)
-        if self._is_own(pitch):
+        heard = level + db_of(math.sqrt(pitch.share))
+        if self._is_own(pitch) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
             return self._nothing("own sound", level)
         self._hint = pitch.hz
         self._length = pitch.length
-        return Heard(self._centre(pitch.length), pitch.hz, pitch.share, level + db_of(math.sqrt(pitch.share)))
+        return Heard(self._centre(pitch.length), pitch.hz, pitch.share, heard)
 
     def _longest(self) -> int:
         """Window that may be read in: one step longer than the last, so that the centres never go back in time."""

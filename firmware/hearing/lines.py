@@ -13,11 +13,9 @@ from firmware.hearing.filters import Signal
 Phasors = NDArray[np.complex128]
 """Complex amplitudes, shape (lines,)."""
 
-SPAN: Final = 12_288
-"""Samples of own sound that are searched: 1.02 s at 12 kHz."""
+SPANS: Final = (12_288, 6_144)
+"""Samples of own sound that are searched, 1.02 s at 12 kHz; half of it fits between two clicks."""
 
-FRAME: Final = SPAN // 2
-FRAME_HOP: Final = SPAN // 32
 PADDED: Final = 8_192
 DEEPEST_DB: Final = -72.0
 """Lines this far under the strongest are left alone: the room's noise covers them."""
@@ -51,7 +49,7 @@ def find_lines(own: Signal, rate: float) -> Signal | None:
     Parameters
     ----------
     own : Signal
-        Noise-free sound, shape (SPAN,).
+        Noise-free sound, shape (n,), n a multiple of 32; one of `SPANS`.
     rate : float
         Samples per second.
 
@@ -65,21 +63,23 @@ def find_lines(own: Signal, rate: float) -> Signal | None:
     Lobes of a Blackman-Harris spectrum say where lines are; lines inside one lobe (a tempered fifth is 0.4 Hz off) are
     told apart by ESPRIT (Roy & Kailath, *IEEE Trans. ASSP* 37(7), 1989) on the run of that lobe over 17 frames.
     """
-    spectrum = np.abs(np.fft.rfft(own * blackman_harris(SPAN))) ** 2
+    span = len(own)
+    spectrum = np.abs(np.fft.rfft(own * blackman_harris(span))) ** 2
     peaks = _peaks(spectrum)
-    if not len(peaks) or _outside(spectrum, peaks) > 10 ** (STEADY_DB / 10) * spectrum.sum():
+    if not 0 < len(peaks) <= MOST_LINES or _outside(spectrum, peaks) > 10 ** (STEADY_DB / 10) * spectrum.sum():
         return None
-    frames = np.lib.stride_tricks.sliding_window_view(own, FRAME)[::FRAME_HOP]
-    bins = np.fft.rfft(frames * blackman_harris(FRAME), PADDED, axis=1)
+    frame, step = span // 2, span // 32
+    frames = np.lib.stride_tricks.sliding_window_view(own, frame)[::step]
+    bins = np.fft.rfft(frames * blackman_harris(frame), PADDED, axis=1)
+    places = np.rint(peaks * PADDED / span).astype(int)
+    lobe = 1.5 * LOBE_BINS * rate / span
     found: list[float] = []
-    for peak in peaks:
-        place = round(peak * PADDED / SPAN)
-        for shift in _esprit(bins[:, place]):
-            offset = (shift / FRAME_HOP - 2 * np.pi * place / PADDED + np.pi / FRAME_HOP) % (2 * np.pi / FRAME_HOP)
-            hz = (place / PADDED + (offset - np.pi / FRAME_HOP) / (2 * np.pi)) * rate
-            if abs(hz - peak * rate / SPAN) < 1.5 * LOBE_BINS * rate / SPAN and hz > 0:
-                found.append(hz)
-    return _distinct(np.sort(np.array(found)))[:MOST_LINES]
+    for peak, place, angles in zip(peaks, places, _esprit(bins[:, places].T), strict=True):
+        start = 2 * np.pi * place / PADDED
+        turns = (angles - start * step + np.pi) % (2 * np.pi) - np.pi
+        hz = (start + turns / step) * rate / (2 * np.pi)
+        found.extend(hz[(np.abs(hz - peak * rate / span) < lobe) & (hz > 0)])
+    return _distinct(np.sort(np.array(found)))
 
 
 def _peaks(spectrum: Signal) -> NDArray[np.int64]:
@@ -98,17 +98,21 @@ def _outside(spectrum: Signal, peaks: NDArray[np.int64]) -> float:
     return float(spectrum[free].sum())
 
 
-def _esprit(run: Phasors) -> Signal:
-    """Angles in radians per frame of the few exponentials that make up a run of one bin."""
-    rows = len(run) // 2 + 1
-    hankel = np.lib.stride_tricks.sliding_window_view(run, rows).T
-    left, sizes, _ = np.linalg.svd(hankel, full_matrices=False)
-    rank = min(MOST_TOGETHER, int((sizes > RANK_FLOOR * sizes[0]).sum()))
-    space = left[:, :rank]
-    turn = np.linalg.lstsq(space[:-1], space[1:], rcond=None)[0]
-    values = np.linalg.eigvals(turn)
-    steady = np.abs(np.abs(values) - 1) < 0.05
-    return np.asarray(np.angle(values[steady]), dtype=np.float64)
+def _esprit(runs: NDArray[np.complex128]) -> list[Signal]:
+    """Angles in radians per frame of the few exponentials that make up each run, shape (runs, frames)."""
+    rows = runs.shape[1] // 2 + 1
+    hankels = np.lib.stride_tricks.sliding_window_view(runs, rows, axis=1).swapaxes(1, 2)
+    spaces, sizes, _ = np.linalg.svd(hankels, full_matrices=False)
+    ranks = np.minimum(MOST_TOGETHER, (sizes > RANK_FLOOR * sizes[:, :1]).sum(axis=1))
+    return [_angles(space[:, :rank]) for space, rank in zip(spaces, ranks, strict=True)]
+
+
+def _angles(space: NDArray[np.complex128]) -> Signal:
+    """Angles of the rotation that takes a signal subspace one frame on."""
+    if space.shape[1] == 1:
+        return np.array([np.angle(np.vdot(space[:-1], space[1:]))])
+    values = np.linalg.eigvals(np.linalg.lstsq(space[:-1], space[1:], rcond=None)[0])
+    return np.asarray(np.angle(values[np.abs(np.abs(values) - 1) < 0.05]), dtype=np.float64)
 
 
 def _distinct(hz: Signal) -> Signal:

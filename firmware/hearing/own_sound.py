@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
 from firmware.hearing.line_bank import LineBank
-from firmware.hearing.lines import SPAN, Phasors, find_lines
+from firmware.hearing.lines import SPANS, Phasors, find_lines
 from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
+from firmware.hearing.transients import Transients
 
 QUIET: Final = 1e-5
 """Own sound under this (full scale is 1) is silence."""
@@ -27,7 +28,9 @@ ASTRAY: Final = 6e-5
 ASTRAY_SECONDS: Final = 0.32
 """A click is over by then; own sound that stays astray for longer has changed."""
 
-SEARCH_SECONDS: Final = 0.2
+SEARCH_HOPS: Final = 2
+FIT_HOPS: Final = 5
+LEAST_STEADY_HOPS: Final = 5
 SETTLE_SECONDS: Final = 0.7
 """From the start of steady own sound until the microphone's lines are fitted: delay and most of the room's build-up."""
 
@@ -85,6 +88,7 @@ class OwnSound:
         self._hops_of_mic: Hops | None = None
         self._room: _Room | None = None
         self._player_at = -MEMORY_HOPS
+        self._transients = Transients(hop / rate)
         self.doubtful = False
 
     def _hops(self, seconds: float) -> int:
@@ -93,10 +97,8 @@ class OwnSound:
     @property
     def known(self) -> bool:
         """Whether what is left of the microphone is free of own sound."""
-        if self._index - self._disturbed <= self._hops(RING_SECONDS):
-            return False
         if self._bank is None:
-            return True
+            return self._index - self._disturbed > self._hops(RING_SECONDS)
         return self._room is not None and self._index - self._room.since > self._hops(PROVE_SECONDS)
 
     def remove(self, mic: Signal, own: Signal, *, player: bool) -> Signal:
@@ -126,6 +128,13 @@ class OwnSound:
             self._search(own, index)
             return mic
         return self._clean(self._bank, mic, index, player=player)
+
+    def bound(self) -> float:
+        """Mean power that clicks of ours may still have at the microphone."""
+        if self._room is None:
+            return 0.0
+        heard = float((np.abs(self._room.phasors) ** 2).sum())
+        return self._transients.power(heard / float((np.abs(self._own_phasors) ** 2).sum()))
 
     def coincident(self, hz: NDArray[np.float64], gains: Signal | None = None) -> NDArray[np.float64]:
         """Power that was removed within `NEAR_HZ` of each frequency, shape like `hz`; zero where no own line is."""
@@ -159,11 +168,11 @@ class OwnSound:
             return
         line = bank.predict(self._own_phasors, index)
         rest = own - line
+        self._transients.add(float(rest @ rest) / self._hop)
         if float(rest @ rest) > ASTRAY * float(line @ line):
-            self._disturbed = index
             self._astray_since = index if self._astray_since is None else self._astray_since
             if index - self._astray_since >= self._hops(ASTRAY_SECONDS):
-                self._forget()
+                self._forget(index)
             return
         self._astray_since = None
         gain = self._hop / (OWN_FOLLOW_SECONDS * self._rate)
@@ -173,7 +182,8 @@ class OwnSound:
             self._room.phasors = self._room.phasors * np.where(np.abs(turn - 1) < 0.1, turn, 1.0)
         self._own_phasors = self._own_phasors + change
 
-    def _forget(self) -> None:
+    def _forget(self, index: int) -> None:
+        self._disturbed = index
         self._bank = None
         self._room = None
         self._hops_of_mic = None
@@ -184,37 +194,44 @@ class OwnSound:
         if float(np.abs(own).max(initial=0.0)) <= QUIET:
             return
         self._disturbed = index
-        if index % self._hops(SEARCH_SECONDS) or len(self._owns) * self._hop < SPAN:
+        if index % SEARCH_HOPS:
             return
-        stretch = np.concatenate(self._owns)
-        hz = find_lines(stretch[-SPAN:], self._rate)
-        if hz is not None and len(hz):
-            self._begin(LineBank(2 * np.pi * hz / self._rate, self._hop), index)
+        stretch = np.concatenate(list(self._owns)[-(max(SPANS) // self._hop + 1) :])
+        for span in SPANS:
+            hz = find_lines(stretch[-span:], self._rate) if len(stretch) >= span else None
+            if hz is not None and len(hz):
+                self._begin(LineBank(2 * np.pi * hz / self._rate, self._hop), index, span)
+                return
 
-    def _begin(self, bank: LineBank, index: int) -> None:
+    def _begin(self, bank: LineBank, index: int, span: int) -> None:
         """Take up a new set of lines: fit own sound, and see since when it has been like this."""
         first = index + 1 - len(self._owns)
-        indexes = np.arange(first, index + 1)
-        recent = indexes[-(SPAN // self._hop) :]
+        recent = np.arange(index + 1 - span // self._hop, index + 1)
         projections = np.array([bank.project(self._owns[i - first]) for i in recent])
         phasors = bank.fit(projections, recent, np.ones(len(recent)))
-        since = index + 1
-        for i in indexes[::-1]:
-            line = bank.predict(phasors, int(i))
-            rest = self._owns[i - first] - line
-            if float(rest @ rest) > ASTRAY * float(line @ line):
-                break
-            since = int(i)
-        if index + 1 - since < self._hops(SEARCH_SECONDS):
+        since = self._steady_since(bank, phasors, first, index)
+        if index + 1 - since < LEAST_STEADY_HOPS:
             return
         self._bank = bank
         self._own_phasors = phasors
         self._steady_from = since
-        self._disturbed = min(self._disturbed, since)
+        self._transients = Transients(self._hop / self._rate)
         self.doubtful = since - self._player_at < self._hops(RING_SECONDS)
         self._hops_of_mic = Hops(bank)
         for i in range(since, index):
             self._hops_of_mic.add(self._mics[i - first], i)
+
+    def _steady_since(self, bank: LineBank, phasors: Phasors, first: int, index: int) -> int:
+        """First hop from which own sound has been these lines, clicks apart."""
+        since = index + 1
+        for i in range(index, first - 1, -1):
+            line = bank.predict(phasors, i)
+            rest = self._owns[i - first] - line
+            if float(rest @ rest) <= ASTRAY * float(line @ line):
+                since = i
+            elif since - i >= self._hops(ASTRAY_SECONDS):
+                break
+        return since
 
     def _clean(self, bank: LineBank, mic: Signal, index: int, *, player: bool) -> Signal:
         if self._room is None:
@@ -236,7 +253,7 @@ class OwnSound:
         if hops is None or self._astray_since is not None:
             return
         hops.add(mic, index)
-        if index % self._hops(SEARCH_SECONDS):
+        if index % FIT_HOPS:
             return
         phasors = fitted(hops, self._steady_from + self._hops(SETTLE_SECONDS), self._rate)
         if phasors is not None:
