@@ -41,7 +41,7 @@ class HandClock:
 class BouncingPin(MockPin):
     """A mock pin whose contact opens and closes a few times more within the millisecond after each change."""
 
-    bounces = 3
+    bounces = 2
     gap = 0.0003
     clock = HandClock()
 
@@ -57,7 +57,9 @@ class BouncingPin(MockPin):
             return
         for _ in range(self.bounces):
             self.clock.advance(self.gap)
+            time.sleep(self.gap)  # the driver's thread gets to see both sides of the bounce
             back(self)
+            time.sleep(self.gap)
             there(self)
 
 
