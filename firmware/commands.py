@@ -28,6 +28,13 @@ class Show(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class Dim(Command):
+    """Set the brightness of the OLED, 1 to 5."""
+
+    step: int
+
+
+@dataclass(frozen=True, slots=True)
 class Listen(Command):
     """Switch the ear on or off."""
 

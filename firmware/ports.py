@@ -43,6 +43,9 @@ class Screen(Protocol):
     def show(self, frame: Frame) -> None:
         """Show a picture; equal pictures are skipped. A dead panel never raises."""
 
+    def dim(self, step: int) -> None:
+        """Set the brightness, 1 to 5; steps beyond count as the nearest."""
+
 
 class Panel(Protocol):
     """Keys, knob and pedals."""

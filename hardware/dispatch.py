@@ -10,6 +10,7 @@ from firmware.commands import (
     CloseReplay,
     CloseTake,
     Command,
+    Dim,
     KeepSettings,
     Listen,
     MicGain,
@@ -99,6 +100,7 @@ class Dispatcher:
         self.table: dict[type[Command], Callable[[Any], object]] = {
             Play: self._play,
             Show: lambda command: self._screen.show(command.frame),
+            Dim: lambda command: self._screen.dim(command.step),
             Listen: lambda command: self._listen(command.on),
             MicGain: lambda command: self._amplify(command.gain_db),
             OpenTake: self._open_take,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -52,9 +53,9 @@ class Member:
 
 # Members from a pure root by their size in semitones. The diminished fifth and seventh are two and three just minor
 # thirds as the scale itself stacks them (64/45 * 6/5 = 128/75), the augmented fifth is two just major thirds.
-_THIRDS = {3: ratio("6/5"), 4: ratio("5/4")}
-_FIFTHS = {6: ratio("64/45"), 7: ratio("3/2"), 8: ratio("25/16")}
-_SEVENTHS = {9: ratio("128/75"), 10: ratio("16/9"), 11: ratio("15/8")}
+_THIRDS: Mapping[int, Interval] = {3: ratio("6/5"), 4: ratio("5/4")}
+_FIFTHS: Mapping[int, Interval] = {6: ratio("64/45"), 7: ratio("3/2"), 8: ratio("25/16")}
+_SEVENTHS: Mapping[int, Interval] = {9: ratio("128/75"), 10: ratio("16/9"), 11: ratio("15/8")}
 # Over a minor third and a pure fifth the minor seventh is a just minor third above the fifth.
 _MINOR_CHORD_SEVENTH = ratio("9/5")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from firmware.errors import UnknownNameError
@@ -50,7 +51,7 @@ class Mode:
         return _SIGNATURES[self.name]
 
 
-_SIGNATURES = {
+_SIGNATURES: Mapping[str, int] = {
     "major": 0,
     "minor": -3,
     "dorian": -2,
@@ -66,7 +67,7 @@ _SIGNATURES = {
 # Labels from the tonic up by semitones. A tone outside the scale is raised where it leads up to the next degree
 # (the fourth, and in minor the third, sixth and seventh) and lowered elsewhere: common practice.
 _MAJOR = "1 ♭2 2 ♭3 3 4 ♯4 5 ♭6 6 ♭7 7"
-_LABELS = {
+_LABELS: Mapping[str, str] = {
     "major": _MAJOR,
     "minor": "1 ♭2 2 3 ♯3 4 ♯4 5 6 ♯6 7 ♯7",
     "dorian": "1 ♭2 2 3 ♯3 4 ♯4 5 ♭6 6 7 ♯7",
@@ -79,7 +80,7 @@ _LABELS = {
     "chromatic": _MAJOR,
 }
 
-_TITLES = {
+_TITLES: Mapping[str, str] = {
     "major": "major",
     "minor": "minor",
     "dorian": "Dorian",
@@ -95,8 +96,8 @@ _TITLES = {
 _RATIOS = ("1/1", "16/15", "9/8", "6/5", "5/4", "4/3", "45/32", "3/2", "8/5", "5/3", "16/9", "15/8")
 # The seventh 9/5 is a just minor third over the fifth, so that the minor chord on the fifth degree is pure
 # (Helmholtz's minor scale); 64/45 makes a pure major chord on the lowered fifth, with 16/9 and 16/15.
-_MINOR_SEVENTH = {10: "9/5"}
-_OWN_RATIOS: dict[str, dict[int, str]] = {
+_MINOR_SEVENTH: Mapping[int, str] = {10: "9/5"}
+_OWN_RATIOS: Mapping[str, Mapping[int, str]] = {
     "minor": _MINOR_SEVENTH,
     "dorian": _MINOR_SEVENTH,
     "phrygian": _MINOR_SEVENTH,
@@ -114,7 +115,7 @@ _CHOICES: tuple[tuple[int, str, tuple[str, ...]], ...] = (
 _RAISED_FOURTH = (6, "raised-fourth", ("45/32", "7/5"))
 _LOWERED_FIFTH = (6, "lowered-fifth", ("64/45", "10/7"))
 
-ALIASES = {"ionian": "major", "aeolian": "minor"}
+ALIASES: Mapping[str, str] = {"ionian": "major", "aeolian": "minor"}
 """Other names under which `mode_named` knows a mode."""
 
 

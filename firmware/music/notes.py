@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from firmware.errors import OutOfRangeError, UnknownNameError
@@ -19,7 +20,7 @@ A4_MIDI = 69
 
 _NAME = re.compile(r"\s*(?P<letter>[A-Ga-g])(?P<signs>(?:[b♭]|𝄫){0,3}|(?:[#♯x]|𝄪){0,3}|[n♮])\s*", re.IGNORECASE)
 _NOTE = re.compile(_NAME.pattern + r"(?P<octave>[-−]?[0-9]{1,2})\s*", re.IGNORECASE)
-_SIGNS = {"b": -1, "♭": -1, "𝄫": -2, "#": 1, "♯": 1, "x": 2, "𝄪": 2, "n": 0, "♮": 0}
+_SIGNS: Mapping[str, int] = {"b": -1, "♭": -1, "𝄫": -2, "#": 1, "♯": 1, "x": 2, "𝄪": 2, "n": 0, "♮": 0}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,13 @@ section D, table of intervals not exceeding one octave. The wording of the names
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from firmware.music.intervals import Interval
 
 SOURCE = "Helmholtz tr. Ellis, app. XX sect. D"
 
-NAMED: dict[str, str] = {
+NAMED: Mapping[str, str] = {
     "1/1": "unison",
     "16/15": "diatonic semitone",
     "10/9": "minor tone",

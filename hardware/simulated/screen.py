@@ -28,12 +28,17 @@ class SimulatedScreen:
         """Frames that were equal to what was there."""
         self.dead = False
         """Set it, and the panel takes nothing more, as when its cable comes off."""
+        self.brightness = 3
         self._glass = Frame()
 
     @property
     def last_frame(self) -> Frame:
         """What is on the glass; dark before the first picture."""
         return self._glass
+
+    def dim(self, step: int) -> None:
+        """Set the brightness, 1 to 5; steps beyond count as the nearest."""
+        self.brightness = min(max(step, 1), 5)
 
     def show(self, frame: Frame) -> None:
         """Show a picture; equal pictures are skipped. A dead panel never raises."""

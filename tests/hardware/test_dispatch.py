@@ -12,6 +12,7 @@ from firmware.commands import (
     CloseReplay,
     CloseTake,
     Command,
+    Dim,
     KeepSettings,
     Listen,
     MicGain,
@@ -60,6 +61,9 @@ class Parts:
     def show(self, frame: Frame) -> None:
         self.asked.append(("show", frame))
 
+    def dim(self, step: int) -> None:
+        self.asked.append(("dim", step))
+
     def listen(self, on: bool) -> None:  # noqa: FBT001 - the signature the dispatcher calls
         self.asked.append(("listen", on))
 
@@ -88,6 +92,7 @@ KEEP = KeepSettings("c")
 EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Play(SILENCE), (("play", SILENCE),)),
     (Show(Frame()), (("show", Frame()),)),
+    (Dim(2), (("dim", 2),)),
     (Listen(on=True), (("listen", True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480))),

@@ -1,0 +1,95 @@
+"""The entry on the box, run on simulated devices, and as a process on a machine that has none."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import soundfile
+
+from firmware.errors import DeviceError
+from firmware.events import PanelKey
+from firmware.ports import Now, Post
+from firmware.units import RATE
+from hardware.device import run_box
+from hardware.drivers.oled import OledScreen
+from hardware.drivers.stick import FolderStick
+from hardware.simulated.panel import SimulatedPanel
+from hardware.simulated.screen import SimulatedScreen
+from hardware.simulated.sound_card import QuietCard
+
+
+class NoPins(SimulatedPanel):
+    def start(self, post: Post, now: Now) -> None:  # noqa: ARG002 - the contract's signature
+        raise DeviceError("pins", "of this machine", "a Raspberry Pi is needed")
+
+
+class Served(SimulatedScreen):
+    started = stopped = 0
+
+    def start(self) -> None:
+        self.started += 1
+
+    def stop(self) -> None:
+        self.stopped += 1
+
+
+def wait_until(true: Callable[[], object], seconds: float = 10.0) -> None:
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.005)
+
+
+def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
+    panel, screen = SimulatedPanel(), Served()
+    folder = tmp_path / "KEELNOTE/rehearsals/0001"
+
+    def tap(key: PanelKey) -> None:
+        panel.press(key)
+        panel.release(key)
+
+    def play() -> None:
+        wait_until(lambda: screen.shown)
+        dark = screen.last_frame
+        tap(PanelKey.DRONE)
+        tap(PanelKey.TAKE)
+        wait_until(lambda: (folder / "take-01.flac").exists() and screen.last_frame != dark)
+        tap(PanelKey.TAKE)
+        wait_until(lambda: (folder / "sheet.html").exists())
+
+    assert run_box(FolderStick(tmp_path / "KEELNOTE"), screen, panel, QuietCard(), play) == 0
+    assert (screen.started, screen.stopped) == (1, 1)
+    assert soundfile.info(folder / "take-01.flac").samplerate == RATE
+    assert '"sounding": true' in (folder / "log.jsonl").read_text(encoding="utf-8")
+
+
+def test_a_box_without_pins_says_so_and_runs(tmp_path: Path) -> None:
+    screen = Served()
+    run_box(
+        FolderStick(tmp_path / "KEELNOTE"),
+        screen,
+        NoPins(),
+        QuietCard(),
+        lambda: wait_until(lambda: screen.shown),
+    )
+    assert "Raspberry Pi" in (tmp_path / "KEELNOTE/report.txt").read_text(encoding="utf-8")
+
+
+def test_the_real_entry_starts_and_stops_where_nothing_is_plugged_in(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "hardware.device", "--stick", str(tmp_path)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as box:
+        time.sleep(2.0)
+        assert box.poll() is None
+        box.send_signal(signal.SIGTERM)
+        said = box.communicate(timeout=20)[0]
+        assert box.returncode == 0, said
+
+
+def test_the_oled_has_what_the_box_asks_of_a_screen() -> None:
+    for name in ("start", "stop", "show", "dim"):
+        assert callable(getattr(OledScreen, name))
