@@ -16,7 +16,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from firmware.errors import DeviceError
-from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, PedalDown, PedalUp
+from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobUp, PedalDown, PedalUp
 from firmware.ports import Now, Post
 from hardware.board.table import Board
 from hardware.drivers.pin_factory import pin_factory
@@ -111,8 +111,8 @@ class GpioPanel:
             settler.edge(contact, closed=device.is_active != rest)  # it may have moved before we listened
         knob = self._board.knob
         encoder = opened.enter_context(RotaryEncoder(knob.a, knob.b, max_steps=0, pin_factory=factory))
-        encoder.when_rotated_clockwise = lambda: settler.event(partial(KnobTurn, steps=1))
-        encoder.when_rotated_counter_clockwise = lambda: settler.event(partial(KnobTurn, steps=-1))
+        encoder.when_rotated_clockwise = lambda: settler.turn(1)
+        encoder.when_rotated_counter_clockwise = lambda: settler.turn(-1)
 
 
 def _telling(settler: Settler, contact: int, *, closed: bool) -> Callable[[], None]:

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import threading
-from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Final
 
-from firmware.events import Event
+from firmware.events import Event, KnobTurn
 from firmware.ports import Now, Post
 from hardware.drivers.debounce import Contact, edge, settled
-
-MOST_WAITING: Final = 256
-"""Turns of the knob that may wait for the thread; far more than a hand can make in a moment."""
 
 
 class Settler:
@@ -34,10 +29,8 @@ class Settler:
         self._contacts: list[Contact] = []
         self._events: list[tuple[Callable[[int], Event], Callable[[int], Event]]] = []
         self._down: set[int] = set()
-        self._ready: deque[Event] = deque(maxlen=MOST_WAITING)
+        self._turned: KnobTurn | None = None
         self._latest = 0
-        self.lost = 0
-        """Turns dropped because too many waited."""
         self._ended = False
         self._changed = threading.Condition()
         self._thread = threading.Thread(target=self._run, name="panel", daemon=True)
@@ -60,11 +53,11 @@ class Settler:
             self._contacts[number] = edge(contact, closed=closed, time=self._clock(), at=self._now())
             self._changed.notify()
 
-    def event(self, make: Callable[[int], Event]) -> None:
-        """Post an event that needs no settling; may be called from any thread."""
+    def turn(self, steps: int) -> None:
+        """Note a turn of the knob; may be called from any thread. Turns that wait become one, so that none is lost."""
         with self._changed:
-            self.lost += len(self._ready) == MOST_WAITING
-            self._ready.append(make(self._now()))
+            waiting = self._turned or KnobTurn(self._now(), 0)
+            self._turned = replace(waiting, steps=waiting.steps + steps)
             self._changed.notify()
 
     def start(self) -> None:
@@ -82,8 +75,8 @@ class Settler:
     def certain(self) -> list[Event]:
         """Events that are certain by now, in the order of their sample counts."""
         time = self._clock()
-        found = list(self._ready)
-        self._ready.clear()
+        found: list[Event] = [self._turned] if self._turned and self._turned.steps else []
+        self._turned = None
         for number, contact in enumerate(self._contacts):
             self._contacts[number], change = settled(contact, time)
             if change is None:

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 import pytest
 from gpiozero.pins.mock import MockFactory, MockPin
 
-from firmware.events import Event, PanelKey, Pedal
+from firmware.events import Event, KnobTurn, PanelKey, Pedal
 from hardware.board.table import Board, own_board
 from hardware.drivers.panel import GpioPanel
 from hardware.simulated.panel import SimulatedPanel
@@ -66,6 +66,8 @@ class BouncingPin(MockPin):
 class Hands:
     """What a person does to a panel, and what the panel posts."""
 
+    many = 100
+
     def __init__(self, panel: SimulatedPanel | GpioPanel) -> None:
         self.panel = panel
         self.posted: queue.SimpleQueue[Event] = queue.SimpleQueue()
@@ -83,6 +85,18 @@ class Hands:
         except queue.Empty:
             pass
         return found
+
+    def turned(self, steps: int) -> int:
+        """Detents that the next events add up to; waits until there are as many as were made."""
+        total = 0
+        try:
+            while total != steps:
+                event = self.posted.get(timeout=2.0)
+                assert isinstance(event, KnobTurn)
+                total += event.steps
+        except queue.Empty:
+            pass
+        return total
 
     def nothing_more(self) -> bool:
         """Whether nothing comes for longer than any contact takes to settle."""
@@ -127,6 +141,7 @@ class PinHands(Hands):
 
     def __init__(self, pin_class: type[MockPin] = MockPin) -> None:
         self.factory = MockFactory(pin_class=pin_class)
+        self.many = 100 if pin_class is MockPin else 10  # bounces take their time
         self.board: Board = own_board()
         super().__init__(GpioPanel(self.board, factory=lambda: self.factory, clock=BouncingPin.clock))
 

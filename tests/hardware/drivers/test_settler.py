@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from firmware.events import Event, KnobDown, KnobTurn, KnobUp, Pedal, PedalDown, PedalUp
-from hardware.drivers.settler import MOST_WAITING, Settler
+from hardware.drivers.settler import Settler
 
 
 @dataclass
@@ -24,10 +24,6 @@ class Clock:
 
 def settler_of(clock: Clock) -> Settler:
     return Settler(clock.posted.append, clock.now, clock.time)
-
-
-def turn(at: int) -> Event:
-    return KnobTurn(at, 1)
 
 
 def left_down(at: int) -> Event:
@@ -59,7 +55,7 @@ def test_events_come_in_the_order_of_their_samples() -> None:
     push = settler.add(0.005, KnobDown, KnobUp, closed=False)
     settler.edge(push, closed=True)
     clock.seconds = 0.002
-    settler.event(turn)
+    settler.turn(1)
     clock.seconds = 0.006
     assert settler.certain() == [KnobDown(0), KnobTurn(96, 1)]
 
@@ -85,12 +81,22 @@ def test_a_jammed_contact_says_nothing_until_it_was_open_once() -> None:
     assert settler.certain() == [KnobDown(48_000)]
 
 
-def test_waiting_turns_are_bounded_and_the_lost_ones_counted() -> None:
+def test_turns_that_wait_become_one_and_none_is_lost() -> None:
+    clock = Clock()
+    settler = settler_of(clock)
+    for _ in range(1000):
+        settler.turn(1)
+        clock.seconds += 0.001
+    settler.turn(-1)
+    assert settler.certain() == [KnobTurn(0, 999)]
+    assert settler.certain() == []
+
+
+def test_a_turn_there_and_back_is_nothing() -> None:
     settler = settler_of(Clock())
-    for _ in range(2 * MOST_WAITING):
-        settler.event(turn)
-    assert len(settler.certain()) == MOST_WAITING
-    assert settler.lost == MOST_WAITING
+    settler.turn(2)
+    settler.turn(-2)
+    assert settler.certain() == []
 
 
 def test_its_thread_posts_and_what_waits_at_the_stop_still_goes_out() -> None:
@@ -98,9 +104,9 @@ def test_its_thread_posts_and_what_waits_at_the_stop_still_goes_out() -> None:
     settler = settler_of(clock)
     settler.start()
     for _ in range(5):
-        settler.event(turn)
+        settler.turn(1)
     settler.stop()
-    assert clock.posted == [KnobTurn(0, 1)] * 5
+    assert sum(event.steps for event in clock.posted) == 5
 
 
 def test_stopping_before_the_start_does_nothing() -> None:
