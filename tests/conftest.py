@@ -1,12 +1,18 @@
-"""What all tests share: everything under tests/speed carries the marker `speed`."""
+"""What all tests share: everything under tests/speed carries the marker `speed`, and no example has a deadline."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 SPEED = Path(__file__).parent / "speed"
+
+# A busy machine is no fault of an example. Where CI is set, Hypothesis also takes the same examples each time.
+settings.register_profile("keelnote", settings.get_profile("ci" if os.environ.get("CI") else "default"), deadline=None)
+settings.load_profile("keelnote")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
