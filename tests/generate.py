@@ -1,20 +1,25 @@
 """Draws anew what tests compare: `python -m tests.generate` at the top of the project. Look at it before you commit.
 
-It writes the golden pictures of the panel in tests/golden, and the panel's tables in DEVELOPERS.md.
+It writes the golden pictures of the panel and the contact sheet of the default rehearsal in tests/golden, the panel's tables in DEVELOPERS.md, and the figures of
+tests/speed/results in README.md.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from firmware.screens.diagram import renewed
 from firmware.screens.gallery import GALLERY
 from firmware.screens.raster import png_of
 from firmware.screens.render import render
+from hardware.desk import main
+from tests.speed.summary import renewed as with_figures
 
 ROOT = Path(__file__).parents[1]
 GOLDEN = ROOT / "tests" / "golden"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
+README = ROOT / "README.md"
 
 
 def draw_pictures() -> None:
@@ -30,6 +35,22 @@ def draw_tables() -> None:
     DEVELOPERS.write_text(renewed(DEVELOPERS.read_text(encoding="utf-8")), encoding="utf-8")
 
 
+def draw_rehearsal() -> None:
+    """Run the default rehearsal and keep its contact sheet."""
+    with TemporaryDirectory() as folder:
+        out = Path(folder) / "out"
+        if main(["rehearse", "--quiet", "--out", str(out)]) == 0:
+            (GOLDEN / "rehearsal").mkdir(exist_ok=True)
+            (GOLDEN / "rehearsal" / "screens.png").write_bytes((out / "screens.png").read_bytes())
+
+
+def draw_figures() -> None:
+    """Write the figures into the document."""
+    README.write_text(with_figures(README.read_text(encoding="utf-8")), encoding="utf-8")
+
+
 if __name__ == "__main__":
     draw_pictures()
+    draw_rehearsal()
     draw_tables()
+    draw_figures()

@@ -75,6 +75,12 @@ def loop_percent(root: Path) -> float:
     return 100.0 * spent / SECONDS
 
 
+def machine() -> str:
+    """Where it was measured."""
+    cores = f"{platform.machine()}, {os.cpu_count()} cores"
+    return f"{cores}, Python {platform.python_version()}, numpy {np.__version__}"
+
+
 def main() -> None:
     """Measure, print, and write the results."""
     repeats = int(sys.argv[1]) if len(sys.argv) > 1 else 3
@@ -87,7 +93,8 @@ def main() -> None:
             loops.append(loop_percent(root))
     wall = statistics.median(run[0] for run in runs)
     results = {
-        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
+        "machine": machine(),
+        "date": time.strftime("%Y-%m-%d"),
         "repeats": repeats,
         "rehearsal_wall_seconds": round(wall, 2),
         "rehearsal_cpu_seconds": round(statistics.median(run[1] for run in runs), 2),

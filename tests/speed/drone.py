@@ -130,6 +130,12 @@ def change_times(notes: int, changes: int = 100) -> Iterator[float]:
             yield 1000 * taken
 
 
+def machine() -> str:
+    """Where it was measured."""
+    cores = f"{platform.machine()}, {os.cpu_count()} cores"
+    return f"{cores}, Python {platform.python_version()}, numpy {np.__version__}"
+
+
 def measure(pairs: int) -> dict[str, object]:
     """All figures; shares are percent of one core."""
     engine, drone, idle = engine_block(NOTES), drone_block(NOTES), engine_block(0)
@@ -145,7 +151,8 @@ def measure(pairs: int) -> dict[str, object]:
             rows["eight"].append(100 * cost(eight))
             rows["idle"].append(100 * cost(idle))
     figures: dict[str, object] = {
-        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
+        "machine": machine(),
+        "date": time.strftime("%Y-%m-%d"),
         "pairs": pairs,
         "drone_32_notes_percent": round(statistics.median(rows["drone"]), 3),
         "engine_32_notes_percent": round(statistics.median(rows["engine"]), 3),
