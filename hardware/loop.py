@@ -6,10 +6,10 @@ from collections import deque
 from typing import Final, Protocol
 
 import numpy as np
-from firmware.sound.engine import Engine
 
 from firmware.box import Box
 from firmware.events import Event, PowerDown, Tick
+from firmware.sound.engine import Engine
 from firmware.units import RATE, Samples
 from hardware.dispatch import Dispatcher
 from hardware.listener import Listener
