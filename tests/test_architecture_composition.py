@@ -28,8 +28,8 @@ MAY_LOAD = {
 
 def constructed(text: str) -> frozenset[str]:
     """Names of what a file calls."""
-    calls = (node.func for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Call))
-    return frozenset(ast.unparse(call).split(".")[-1] for call in calls)
+    made = (node.func for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Call))
+    return frozenset(call.attr if isinstance(call, ast.Attribute) else getattr(call, "id", "") for call in made)
 
 
 def planes_in(text: str) -> frozenset[str]:

@@ -77,29 +77,24 @@ def member(node: ast.expr) -> tuple[str, str] | None:
     return None
 
 
-def seeded(call: ast.Call) -> bool:
-    """Whether a call is numpy's generator with a seed given."""
-    made = ast.unparse(call.func)
-    return made.endswith("random.default_rng") and bool(call.args or call.keywords)
+def ends_in(node: ast.AST, last: str) -> bool:
+    """Whether an expression ends in random.<last>."""
+    inner = node.value if isinstance(node, ast.Attribute) and node.attr == last else None
+    return isinstance(inner, ast.Attribute) and inner.attr == "random"
 
 
 def impurities(path: str, text: str) -> list[str]:
-    """Find uses of the outside world in a file."""
-    tree = ast.parse(text)
-    allowed = {
-        id(node)
-        for call in ast.walk(tree)
-        if isinstance(call, ast.Call) and seeded(call)
-        for node in ast.walk(call.func)
-    }
-    allowed |= {
-        id(part)
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Attribute) and ast.unparse(node).endswith("random.Generator")
-        for part in ast.walk(node)
-    }
+    """Find uses of the outside world in a file; numpy's generator is none when it is passed or given a seed."""
+    nodes = list(ast.walk(ast.parse(text)))
+    seeded = [
+        node.func
+        for node in nodes
+        if isinstance(node, ast.Call) and ends_in(node.func, "default_rng") and (node.args or node.keywords)
+    ]
+    passed = [node for node in nodes if ends_in(node, "Generator")]
+    allowed = {id(part) for node in seeded + passed for part in ast.walk(node)}
     found = []
-    for node in ast.walk(tree):
+    for node in nodes:
         if id(node) in allowed:
             continue
         if isinstance(node, ast.Name) and node.id in BANNED_NAMES:
