@@ -63,8 +63,9 @@ CHANGERS = frozenset(
         "clear",
         "sort",
     }
+    | {"fill", "put", "resize", "partition", "itemset"}
 )
-"""Methods by which a list, dict or set changes."""
+"""Methods by which a list, dict, set or array changes."""
 
 MAY_CHANGE: dict[str, str] = {}
 """Dataclasses of firmware that are not frozen, as "firmware/path.py:Name", each with its reason."""
@@ -155,20 +156,20 @@ def changeable_globals(path: str, text: str) -> list[str]:
 
 
 def tables_of(text: str) -> frozenset[str]:
-    """Names that a file binds at its top to a dict or set, and those in capitals that it imports."""
+    """Constants that a file binds at its top or imports: names in capitals, and any name for a dict or set."""
     found = set()
     for node in ast.parse(text).body:
-        if isinstance(node, ast.Assign | ast.AnnAssign) and isinstance(
-            node.value, ast.Dict | ast.DictComp | ast.Set | ast.SetComp
-        ):
-            found.add(ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0]))
+        if isinstance(node, ast.Assign | ast.AnnAssign):
+            name = ast.unparse(node.target if isinstance(node, ast.AnnAssign) else node.targets[0])
+            if name.isupper() or isinstance(node.value, ast.Dict | ast.DictComp | ast.Set | ast.SetComp):
+                found.add(name)
         elif isinstance(node, ast.ImportFrom):
             found |= {alias.asname or alias.name for alias in node.names if alias.name.isupper()}
     return frozenset(found)
 
 
 def changed(path: str, text: str) -> list[str]:
-    """Find changes of the tables that a file binds or imports, by item, by method, by operator or through a module."""
+    """Find changes of the constants that a file binds or imports: by item, method, operator, as output, by a module."""
     tables = tables_of(text)
 
     def is_table(node: ast.AST) -> bool:
@@ -180,16 +181,17 @@ def changed(path: str, text: str) -> list[str]:
         item = isinstance(node, ast.Subscript) and not isinstance(node.ctx, ast.Load) and is_table(node.value)
         method = isinstance(node, ast.Attribute) and node.attr in CHANGERS and is_table(node.value)
         operator = isinstance(node, ast.AugAssign) and is_table(node.target)
-        if item or method or operator:
+        output = isinstance(node, ast.keyword) and node.arg == "out" and is_table(node.value)
+        if item or method or operator or output:
             found.append(f"{path}:{node.lineno} changes {ast.unparse(node)}")
     return found
 
 
 def changeable_arrays(module: ModuleType) -> list[str]:
-    """Arrays at a module's top, also inside tuples and dicts, that can be written to."""
+    """Arrays at a module's top, also inside tuples and dicts, that can be written to and are not named as constants."""
     found = []
     for name, value in vars(module).items():
-        if name.startswith("__"):
+        if name.startswith("__") or name.isupper():
             continue
         found += [f"{module.__name__}.{name}" for array in arrays_in(value) if array.flags.writeable]
     return found
@@ -227,7 +229,7 @@ def test_firmware_has_no_global_that_changes() -> None:
     assert [line for path, text in everywhere for line in changed(path, text)] == []
 
 
-def test_firmware_arrays_at_module_level_are_read_only() -> None:
+def test_firmware_arrays_at_module_level_are_constants_or_read_only() -> None:
     names = [path.removesuffix(".py").removesuffix("/__init__").replace("/", ".") for path, _ in sources()]
     assert [line for name in names for line in changeable_arrays(importlib.import_module(name))] == []
 
@@ -315,6 +317,9 @@ def test_the_check_lets_constants_be(text: str) -> None:
         "from firmware.messages import BY_CODE\nBY_CODE.pop('x')",
         "import firmware.messages as m\nm.BY_CODE['x'] = 1",
         "A: Final = {1}\nA |= {2}",
+        "A: Final = np.zeros(3)\ndef f():\n    A[0] = 1",
+        "A: Final = np.zeros(3)\ndef f():\n    A.fill(1)",
+        "A: Final = np.zeros(3)\ndef f(x):\n    np.add(x, x, out=A)",
     ],
 )
 def test_the_check_sees_a_table_that_is_changed(text: str) -> None:
@@ -329,5 +334,5 @@ def test_the_check_sees_a_writable_array() -> None:
     module = ModuleType("sample")
     frozen = np.zeros(3)
     frozen.flags.writeable = False
-    vars(module).update(a=np.zeros(3), b=(1, (np.ones(2),)), c=frozen, d={1: np.ones(1)})
+    vars(module).update(a=np.zeros(3), b=(1, (np.ones(2),)), c=frozen, d={1: np.ones(1)}, E=np.ones(1))
     assert changeable_arrays(module) == ["sample.a", "sample.b", "sample.d"]
