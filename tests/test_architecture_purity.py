@@ -68,7 +68,7 @@ CHANGERS = frozenset(
 """Methods by which a list, dict, set or array changes."""
 
 MAY_CHANGE = {
-    "firmware/hearing/own_sound.py:_Room": "the running estimate of one stream, held by one OwnSound and never handed out",
+    "firmware/hearing/own_sound.py:_Room": "the estimate of one stream, held by one OwnSound and never handed out",
 }
 """Dataclasses of firmware that are not frozen, as "firmware/path.py:Name", each with its reason."""
 
