@@ -38,6 +38,10 @@ LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
 OVER_CLICK_DB: Final = 10.0
 """A reading must be this much over the most that clicks of ours may still have in the room."""
 
+BUSY_SHARE: Final = 0.35
+BUSY_HOPS: Final = 12
+"""For so many hops after something harmonic, read or not, the fit of own sound rests."""
+
 STANDS_STILL: Final = 0.85
 """Coherence with own sound from which a reading may be a misfit; matters only when a player was there at the fit."""
 
@@ -53,11 +57,14 @@ def tidy(block: Samples) -> Samples:
     return np.clip(clean, -LOUDEST, LOUDEST)
 
 
+def _near(hz: float, before: float | None) -> bool:
+    """Whether a pitch is about that of the hop before."""
+    return before is not None and abs(math.log2(hz / before)) < 0.05
+
+
 def _believable(pitch: Pitch, before: float | None) -> bool:
     """Whether so much is explained, or enough of it and about the same as in the hop before."""
-    if pitch.share >= SURE_SHARE:
-        return True
-    return pitch.share >= LEAST_SHARE and before is not None and abs(math.log2(pitch.hz / before)) < 0.05
+    return pitch.share >= SURE_SHARE or (pitch.share >= LEAST_SHARE and _near(pitch.hz, before))
 
 
 class Ear:
@@ -90,6 +97,7 @@ class Ear:
         self._length = 0
         self._hint: float | None = None
         self._before: float | None = None
+        self._busy = 0
 
     def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
         """Hear a block.
@@ -130,7 +138,7 @@ class Ear:
     def _hop(self, mic: Samples, own: Samples) -> Heard:
         self._hops += 1
         slow = self._mic_slow.process(mic)
-        rest = self._own.remove(slow, self._own_slow.process(own), player=self._hint is not None)
+        rest = self._own.remove(slow, self._own_slow.process(own), player=self._busy > 0)
         self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
         self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
         return self._read()
@@ -144,10 +152,11 @@ class Ear:
         search = self._hops % SEARCH_HOPS == 0
         pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search, longest=self._longest())
         before, self._before = self._before, pitch.hz if pitch is not None else None
+        self._busy = BUSY_HOPS if pitch is not None and pitch.share > BUSY_SHARE else max(0, self._busy - 1)
         if pitch is None or not _believable(pitch, before) or not single(pitch):
             return self._nothing("noise", level)
         heard = level + db_of(math.sqrt(pitch.share))
-        if self._is_own(pitch) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
+        if self._is_own(pitch, before) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
             return self._nothing("own sound", level)
         self._hint = pitch.hz
         self._length = pitch.length
@@ -157,15 +166,17 @@ class Ear:
         """Window that may be read in: one step longer than the last, so that the centres never go back in time."""
         return LENGTHS[-1] if not self._length else min(LENGTHS[-1], 2 * self._length)
 
-    def _is_own(self, pitch: Pitch) -> bool:
+    def _is_own(self, pitch: Pitch, before: float | None) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""
+        if self._own.doubtful and self._own.remnant(pitch.hz):
+            return True
         hz = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
-        played = 2 * np.maximum(pitch.power, 0.0) / pitch.length / 2
+        played = np.maximum(pitch.power, 0.0) / pitch.length
         removed = self._own.coincident(hz, WHITE_GAIN)
         on_lines = removed > 0
         if played[on_lines].sum() < APART * played.sum():
             return False
-        if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum():
+        if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum() or not _near(pitch.hz, before):
             return True
         return self._own.doubtful and self._own.coherence(hz[on_lines]) > STANDS_STILL
 

@@ -109,7 +109,7 @@ class OwnSound:
         mic, own : Signal
             One hop each, shape (hop,).
         player : bool
-            Whether a player was read in the hop before; the fit then rests.
+            Whether something harmonic was there in the hops before; the fit then rests.
 
         Returns
         -------
@@ -147,6 +147,13 @@ class OwnSound:
         near = np.abs(hz[:, None] - lines) < NEAR_HZ
         out: NDArray[np.float64] = near @ power
         return out
+
+    def remnant(self, hz: float) -> bool:
+        """Whether a pitch is a multiple of our lowest line: what is left of a player whose low partials we took."""
+        if self._bank is None:
+            return False
+        lowest = float(self._bank.omega[0]) * self._rate / (2 * np.pi)
+        return abs(hz - lowest * max(1, round(hz / lowest))) < NEAR_HZ
 
     def coherence(self, hz: NDArray[np.float64]) -> float:
         """How much of what is left on the lines near `hz` stands still against own sound, 0 to 1.

@@ -18,6 +18,19 @@ HIGHEST_HZ: Final = 4300.0
 TOP_HZ: Final = 5000.0
 """No partial above this is used: the decimator begins to fall there."""
 
+SEARCH_TOP_HZ: Final = 2_000.0
+"""Candidates are compared under this, all in the same band; a vibrato leaves the partials there whole."""
+
+SMEARED_TOPS_HZ: Final = (1_900.0, 950.0)
+"""Bands that are tried in turn where a vibrato smears what is above them."""
+
+WHOLE_SHARE: Final = 0.7
+CLEARER: Final = 0.15
+"""A smaller band is better where it is explained so much better; a larger one is more exact in noise."""
+
+SMEARED_SHARE: Final = 0.05
+"""With less than this explained there is no tone to be found in a smaller band."""
+
 MOST_PARTIALS: Final = 32
 SPECTRUM: Final = 4096
 PEAKS: Final = 7
@@ -73,9 +86,9 @@ def _hann(length: int) -> Signal:
     return window
 
 
-def partials_of(hz: float) -> int:
+def partials_of(hz: float, top_hz: float = TOP_HZ) -> int:
     """How many partials of a tone are used."""
-    return max(1, min(MOST_PARTIALS, int(TOP_HZ / hz)))
+    return max(1, min(MOST_PARTIALS, int(top_hz / hz)))
 
 
 class Spectrum:
@@ -187,14 +200,14 @@ def read_pitch(
     spectrum = Spectrum(sound, rate)
     lengths = tuple(length for length in LENGTHS if length <= longest)
     if hint is not None and not search:
-        same = _choose_length(sound, 2 * math.pi * hint / rate, spectrum, rate, lengths)
+        same = _choose_band(sound, 2 * math.pi * hint / rate, spectrum, rate, lengths)
         if same is not None and _carries_on(same, hint):
             return same
     best = _acquire(whole, Window(sound[-LENGTHS[1] :]), spectrum, rate, hint)
     if best is None:
         return None
     omega = supported(sound, best.omega, rate, hint)
-    return _choose_length(sound, omega, spectrum, rate, lengths)
+    return _choose_band(sound, omega, spectrum, rate, lengths)
 
 
 def _carries_on(pitch: Pitch, hint: float) -> bool:
@@ -216,7 +229,7 @@ def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: f
     best_score = -math.inf
     for hz in tries:
         window = long if hz < 130 else mid
-        fit = window.refine(hz * turn, partials_of(hz), 1)
+        fit = window.refine(hz * turn, partials_of(hz, SEARCH_TOP_HZ), 1)
         score = worth(fit, window) / max(window.energy, 1e-300)
         if score > best_score:
             best, best_score = fit, score
@@ -276,22 +289,44 @@ def single(pitch: Pitch) -> bool:
 
 
 def _between(power: NDArray[np.float64], noise: float, multiple: int, least: float) -> bool:
-    """Whether the partials that are no multiples carry a share of the energy, and more than noise would bring them."""
-    free = len(power) - len(power) // multiple
-    energy = float(power.sum() - power[multiple - 1 :: multiple].sum()) - 2 * noise * free
-    return energy > least * float(power.sum()) and energy > NOISE_SPREADS * 2 * noise * math.sqrt(free)
+    """Whether the partials that are no multiples are there: enough of them, and more than noise would bring.
+
+    Where noise would bring the multiples as well there is nothing to raise the fundamental to, and the answer is yes.
+    """
+    at_multiples = power[multiple - 1 :: multiple]
+    free = len(power) - len(at_multiples)
+    energy = float(power.sum() - at_multiples.sum()) - 2 * noise * free
+    if energy > least * float(power.sum()) and energy > NOISE_SPREADS * 2 * noise * math.sqrt(free):
+        return True
+    raised = float(at_multiples.sum()) - 2 * noise * len(at_multiples)
+    return raised < NOISE_SPREADS * 2 * noise * math.sqrt(len(at_multiples))
+
+
+def _choose_band(
+    sound: Signal, omega: float, spectrum: Spectrum, rate: float, lengths: tuple[int, ...]
+) -> Pitch | None:
+    """Read with all partials, or with the low ones where a vibrato smears the others."""
+    best = _choose_length(sound, omega, spectrum, TOP_HZ, rate, lengths)
+    for top_hz in SMEARED_TOPS_HZ:
+        if best is None or best.share >= WHOLE_SHARE or best.share < SMEARED_SHARE:
+            break
+        pitch = _choose_length(sound, omega, spectrum, top_hz, rate, lengths)
+        if pitch is not None and pitch.share > best.share + CLEARER:
+            best = pitch
+    return best
 
 
 def _choose_length(
-    sound: Signal, omega: float, spectrum: Spectrum, rate: float, lengths: tuple[int, ...]
+    sound: Signal, omega: float, spectrum: Spectrum, top_hz: float, rate: float, lengths: tuple[int, ...]
 ) -> Pitch | None:
     """Read in the longest window that is as well explained as the next shorter one, the long ones tried first."""
     hz = omega * rate / (2 * math.pi)
-    band = spectrum.band_share((partials_of(hz) + 0.6) * hz)
+    partials = partials_of(hz, top_hz)
+    band = spectrum.band_share((partials + 0.6) * hz)
     fitting = [length for length in lengths if length * hz / rate >= PERIODS]
     readings: list[Pitch] = []
     for length in fitting[::-1]:
-        pitch = _read_window(Window(sound[-length:]), omega, band, rate)
+        pitch = _read_window(Window(sound[-length:]), omega, top_hz, band, rate)
         if pitch is None:
             break
         readings.append(pitch)
@@ -300,12 +335,21 @@ def _choose_length(
     return readings[-1] if readings else None
 
 
-def _read_window(window: Window, omega: float, band: float, rate: float) -> Pitch | None:
+def _read_window(window: Window, omega: float, top_hz: float, band: float, rate: float) -> Pitch | None:
     """Refine the pitch in one window; None if it is silent."""
     if window.energy <= 0:
         return None
-    partials = partials_of(omega * rate / (2 * math.pi))
+    partials = partials_of(omega * rate / (2 * math.pi), top_hz)
+    for few in _stages(partials, top_hz):
+        omega = window.refine(omega, few, 1).omega
     fit = window.refine(omega, partials, 1)
     share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
     rest = (1 - share) / max(1 - 2 * partials / window.length, 0.1)
     return Pitch(fit.omega * rate / (2 * math.pi), max(0.0, 1 - rest), window.length, fit.power)
+
+
+def _stages(partials: int, top_hz: float) -> tuple[int, ...]:
+    """Smaller numbers of partials to begin with in a smeared band, where the pitch may be far from the candidate."""
+    if top_hz == TOP_HZ:
+        return ()
+    return tuple(sorted({max(1, partials // 4), max(1, partials // 2)} - {partials}))
