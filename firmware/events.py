@@ -101,6 +101,58 @@ class Heard(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class Onset(Event):
+    """A player began a note; `at` is its onset at the microphone, `level_db` the peak of its attack below full scale.
+
+    `late` is by how many samples the box's own sound was heard later than it was played; 0 as long as it is not known.
+    """
+
+    level_db: float
+    late: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ChordDegree:
+    """One degree of a chord: cents from its target, its level (soft, even, loud), and for how long it was observed.
+
+    When it could not be read, cents is None and `why` says why not ("can't be heard apart", "not heard", ...).
+    """
+
+    degree: str
+    note: str
+    cents: float | None
+    level: str
+    accepted: bool
+    why: str
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChordRead(Event):
+    """A chord that is being held, as heard so far; `degree` is that of its root in the key.
+
+    No chord is sounding, or none that could be told, when `chord` is empty.
+    """
+
+    start: int
+    chord: str
+    degree: str
+    seconds: float
+    degrees: tuple[ChordDegree, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChordHeld(Event):
+    """A chord that was held long enough to judge; `at` is its end, and each degree is the median of its readings."""
+
+    start: int
+    chord: str
+    degree: str
+    seconds: float
+    degrees: tuple[ChordDegree, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LevelRead(Event):
     """Microphone level over the last tenth of a second, in dB below full scale; `clipped` if it touched full scale."""
 

@@ -17,6 +17,7 @@ from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.music.naming import name_pitch
 from firmware.units import RATE, Samples
+from hardware.commands import hear_chord
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -33,6 +34,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--a4", type=float, default=440.0, metavar="HZ", help="reference for A4 in Hz (default 440)")
     parser.add_argument("--own", metavar="OWN", help="recording of what the box itself played, on the same clock")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
+    parser.add_argument("--chord", action="store_true", help="read each degree of the chord that is held longest")
+    parser.add_argument("--degree", metavar="DEGREE", help="the chord stands on this degree (with --chord; else found)")
+    parser.add_argument("--shape", default="triad", help="and is this: triad, seventh or fifth (default triad)")
     parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
 
 
@@ -41,6 +45,8 @@ def run(args: argparse.Namespace) -> int:
     harmony = Harmony(key=key_of(args.tonic, args.mode), tuning=args.tuning, a4=args.a4)
     count = 0
     with SoundFile(args.file) as mic:
+        if args.chord:
+            return hear_chord.run(args, _blocks(mic, args.own), harmony)
         for heard in _readings(mic, args.own):
             if heard.hz is None and not args.all:
                 continue
@@ -53,16 +59,22 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _readings(mic: SoundFile, own: str | None) -> Iterator[Heard]:
-    """Readings of a whole recording; own sound that ends early is followed by silence."""
+    """Readings of a whole recording."""
     ear = Ear()
+    for block, beside in _blocks(mic, own):
+        yield from ear.process(block, beside)
+
+
+def _blocks(mic: SoundFile, own: str | None) -> Iterator[tuple[Samples, Samples]]:
+    """The microphone with own sound beside it; own sound that ends early is followed by silence."""
     if own is None:
         for block in mic.blocks(BLOCK):
-            yield from ear.process(block, np.zeros(len(block), np.float32))
+            yield block, np.zeros(len(block), np.float32)
         return
     with SoundFile(own) as played:
         silence = repeat(np.zeros(BLOCK, np.float32))
         for block, beside in zip(mic.blocks(BLOCK), chain(played.blocks(BLOCK), silence), strict=False):
-            yield from ear.process(block, _fitted(beside, len(block)))
+            yield block, _fitted(beside, len(block))
 
 
 def _fitted(block: Samples, length: int) -> Samples:

@@ -1,0 +1,75 @@
+"""What `keelnote hear --chord` prints: cents, level and what could be told of each degree of a held chord."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, replace
+from typing import Final
+
+from firmware.events import ChordHeld
+from firmware.hearing.chord_check import ChordCheck
+from firmware.hearing.chord_stream import CleanedStream
+from firmware.music.chords import shape_named
+from firmware.music.harmony import Harmony
+from firmware.music.keys import semitones_of
+from firmware.units import RATE, Samples
+
+HEADING: Final = "degree  note   cents  level  seconds"
+
+
+def run(args: argparse.Namespace, blocks: Iterable[tuple[Samples, Samples]], harmony: Harmony) -> int:
+    """Print the chord; exit code 0 even if there was none."""
+    shape = shape_named(args.shape).name
+    told = args.degree is not None
+    if told:
+        harmony = replace(harmony, shape=shape, chord_degree=semitones_of(harmony.key, args.degree) % 12)
+    chord = longest_chord(blocks, harmony, told=told)
+    print(chord_json(chord) if args.json else chord_table(chord))
+    return 0
+
+
+def longest_chord(blocks: Iterable[tuple[Samples, Samples]], harmony: Harmony, *, told: bool) -> ChordHeld | None:
+    """Read the chord that is held longest in a recording; None if there is none.
+
+    Parameters
+    ----------
+    blocks : iterable of (Samples, Samples)
+        Microphone and own sound, block by block.
+    harmony : Harmony
+        Key, tuning and reference, and the chord if it is told.
+    told : bool
+        Whether it is.
+    """
+    stream = CleanedStream(RATE)
+    check = ChordCheck(harmony, told=told, rate=stream.rate, hop=stream.hop)
+    found = [one for mic, own in blocks for hop in stream.process(mic, own) for one in check.add(hop)]
+    held = [one for one in (*found, *check.finish()) if isinstance(one, ChordHeld)]
+    return max(held, key=lambda one: one.seconds, default=None)
+
+
+def chord_json(chord: ChordHeld | None) -> str:
+    """One JSON object: the chord's name and root, when, and its degrees; all empty when no chord was held."""
+    if chord is None:
+        return json.dumps({"chord": None, "degree": None, "t": None, "seconds": 0.0, "degrees": []})
+    degrees = []
+    for one in chord.degrees:
+        degree = asdict(one)
+        degree["cents"] = None if one.cents is None else round(one.cents, 2)
+        degrees.append(degree)
+    top = {"chord": chord.chord, "degree": chord.degree, "t": round(chord.start / RATE, 3), "seconds": chord.seconds}
+    return json.dumps(top | {"degrees": degrees}, ensure_ascii=False)
+
+
+def chord_table(chord: ChordHeld | None) -> str:
+    """The same as a table."""
+    if chord is None:
+        return "no chord was held for a second or more"
+    rows = [
+        f"{one.degree:<6}  {one.note:<4}  {one.why if one.cents is None else f'{one.cents:+6.1f}  {one.level:<5}'}"
+        f"{'' if one.cents is None else f'  {one.seconds:7.1f}'}"
+        for one in chord.degrees
+    ]
+    title = f"{chord.chord}, on degree {chord.degree}, held for {chord.seconds:.1f} s from {chord.start / RATE:.1f} s"
+    return "\n".join([title, HEADING, *rows])
