@@ -21,7 +21,7 @@ from firmware.sound.engine import Engine
 from firmware.takes.recorder import Recorder
 from firmware.units import Samples
 from hardware.card_keeper import Card, CardKeeper
-from hardware.commands import desk, drone, hear, rehearse
+from hardware.commands import align, desk, drone, hear, rehearse
 from hardware.dispatch import Dispatcher
 from hardware.drivers.disk_thread import DiskThread
 from hardware.drivers.replay_reader import ReplayFeeder
@@ -111,6 +111,7 @@ COMMANDS: Final = (
     _Entry("rehearse", "run a whole rehearsal offline", rehearse.add_arguments, lambda a: rehearse.run(a, offline_box)),
     _Entry("desk", "run the box in this terminal", desk.add_arguments, lambda a: desk.run(a, live_box)),
     _Entry("drone", "write a drone to a WAV file", drone.add_arguments, drone.run),
+    _Entry("align", "tell how early or late the notes in a recording are", align.add_arguments, align.run),
     _Entry("hear", "name the pitches in a recording", hear.add_arguments, hear.run),
 )
 

@@ -1,0 +1,141 @@
+"""Takes the box's own click, and all else it plays, out of the microphone: the path through the room is learnt."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firmware.hearing.filters import Signal
+
+Spectra = NDArray[np.complex128]
+
+SECTION: Final = 2048
+"""Samples worked on at once: 85 ms at 24 kHz."""
+
+SECTIONS: Final = 4
+"""Length of the path in sections: 341 ms, device, loudspeaker, travel and the beginning of the room's tail."""
+
+LASTING: Final = 0.9998
+"""How much of the path a section later is still as it was; what is missing is what may have changed."""
+
+SMOOTHED_BINS: Final = 9
+"""Bins over which the players' power is smoothed."""
+
+FIRST_DOUBT: Final = 30.0
+"""Variance of the unknown path in each bin and section before anything was heard."""
+
+FAINTEST: Final = 1e-4
+"""A response weaker than this is none: the microphone does not hear the box."""
+
+DIRECT: Final = 0.7
+"""Share of the response's maximum that the direct sound reaches at least; reflections may add up to more than it."""
+
+PEAK_WIDTH: Final = 12
+"""Samples within which the envelope's peak follows: half a millisecond."""
+
+SILENT: Final = 1e-10
+"""Mean square below which nothing is played."""
+
+
+class OwnPath:
+    """Learns the path from what the box plays to the microphone, and subtracts what the box is heard to play.
+
+    Notes
+    -----
+    Partitioned frequency-domain Kalman filter with a diagonal covariance (G. Enzner and P. Vary, "Frequency-domain
+    adaptive Kalman filter for acoustic echo control in hands-free telephones", Signal Processing 86, 2006; by heart).
+    Own sound is known exactly, so all that is unknown is the path. The filter's gain falls by itself, bin by bin, where
+    players are loud, so that learning needs no silence; a count-in makes it quick. Sections in which nothing was played
+    cost next to nothing. A click tells of the taps of the path in two sections, about half of them in each: the doubt
+    about a bin therefore never falls by more than half at a time, or taps that are not heard yet would be forgotten.
+    """
+
+    def __init__(self) -> None:
+        bins = SECTION + 1
+        self._path: Spectra = np.zeros((SECTIONS, bins), np.complex128)
+        self._doubt: Signal = np.full((SECTIONS, bins), FIRST_DOUBT)
+        self._played: Spectra = np.zeros((SECTIONS, bins), np.complex128)
+        self._before: Signal = np.zeros(SECTION)
+        self._players: Signal | None = None
+        self._own_left: Signal = np.zeros(bins)
+        self._quiet = SECTIONS + 1
+        self._smooth: Signal = np.hanning(SMOOTHED_BINS + 2)[1:-1]
+        self._smooth /= self._smooth.sum()
+
+    def remove(self, mic: Signal, own: Signal) -> tuple[Signal, Signal]:
+        """Split the microphone.
+
+        Parameters
+        ----------
+        mic, own : Signal
+            The next section of the microphone and of what the box played, each shape (SECTION,).
+
+        Returns
+        -------
+        rest, heard : Signal
+            What is left of the microphone, and what was subtracted, each shape (SECTION,).
+        """
+        self._quiet = 0 if float(own @ own) > SILENT * SECTION else self._quiet + 1
+        self._doubt = LASTING**2 * self._doubt + (1 - LASTING**2) * np.abs(self._path) ** 2
+        spectrum = np.fft.rfft(np.concatenate([self._before, own])) if self._quiet <= 1 else 0.0
+        self._before = own
+        self._played = np.roll(self._played, 1, axis=0)
+        self._played[0] = spectrum
+        if self._quiet > SECTIONS:
+            self._own_left = np.zeros(SECTION + 1)
+            return mic, np.zeros(SECTION)
+        heard = np.fft.irfft((self._path * self._played).sum(axis=0))[SECTION:]
+        rest = mic - heard
+        self._learn(np.fft.rfft(np.concatenate([np.zeros(SECTION), rest])))
+        return rest, heard
+
+    @property
+    def response(self) -> Signal:
+        """Impulse response of the path as it is known, shape (SECTIONS * SECTION,)."""
+        return np.fft.irfft(self._path, axis=1)[:, :SECTION].ravel()
+
+    def again(self) -> OwnPath:
+        """A copy that knows what this one has learnt, for hearing a recording from its beginning once more."""
+        copy = OwnPath()
+        copy._path, copy._doubt = self._path.copy(), self._doubt.copy()
+        return copy
+
+    def late(self) -> int | None:
+        """By how many samples own sound is heard later than it is played; None as long as it has not been heard.
+
+        The direct sound is taken to be where the envelope of the response first comes near its maximum.
+        """
+        response = self.response
+        size = len(response)
+        spectrum = np.fft.fft(response)
+        spectrum[size // 2 + 1 :] = 0.0
+        envelope = np.abs(np.fft.ifft(spectrum))
+        if envelope.max() < FAINTEST:
+            return None
+        near = int(np.argmax(envelope >= DIRECT * envelope.max()))
+        return near + int(np.argmax(envelope[near : near + PEAK_WIDTH]))
+
+    def hidden(self) -> Signal:
+        """Power of own sound that may be left in the last section.
+
+        Returns
+        -------
+        Signal
+            Mean power per bin of a transform of 2 * SECTION samples of which half are zero, shape (SECTION + 1,).
+        """
+        return self._own_left
+
+    def _learn(self, error: Spectra) -> None:
+        played = np.abs(self._played) ** 2
+        own_left = (self._doubt * played).sum(axis=0)
+        self._own_left = own_left
+        power = np.convolve(np.abs(error) ** 2, self._smooth, "same")
+        players = np.maximum(power - 0.5 * own_left, 0.1 * power)
+        self._players = players if self._players is None else 0.5 * (self._players + players)
+        gain = self._doubt / (own_left + np.maximum(self._players, players) + 1e-12)
+        step = np.fft.irfft(gain * np.conj(self._played) * error, axis=1)
+        step[:, SECTION:] = 0.0
+        self._path = self._path + np.fft.rfft(step, axis=1)
+        self._doubt = self._doubt * (1.0 - 0.5 * gain * played)
