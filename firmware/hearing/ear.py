@@ -29,6 +29,9 @@ SURE_SHARE: Final = 0.8
 SEARCH_HOPS: Final = 4
 """A pitch that carries on is searched for anew every so many hops."""
 
+NEW_HOPS: Final = 6
+"""A new pitch is searched for in every one of so many hops, while its beginning leaves the window."""
+
 APART: Final = 0.6
 """A reading with less than this share of its energy on own lines is clearly apart from them."""
 
@@ -98,6 +101,7 @@ class Ear:
         self._hint: float | None = None
         self._before: float | None = None
         self._busy = 0
+        self._age = 0
 
     def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
         """Hear a block.
@@ -149,7 +153,7 @@ class Ear:
             return self._nothing("silence", level)
         if not self._own.known:
             return self._nothing("own sound", level)
-        search = self._hops % SEARCH_HOPS == 0
+        search = self._age < NEW_HOPS or self._hops % SEARCH_HOPS == 0
         pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search, longest=self._longest())
         before, self._before = self._before, pitch.hz if pitch is not None else None
         self._busy = BUSY_HOPS if pitch is not None and pitch.share > BUSY_SHARE else max(0, self._busy - 1)
@@ -158,6 +162,7 @@ class Ear:
         heard = level + db_of(math.sqrt(pitch.share))
         if self._is_own(pitch, before) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
             return self._nothing("own sound", level)
+        self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
         self._hint = pitch.hz
         self._length = pitch.length
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, heard)
@@ -168,19 +173,18 @@ class Ear:
 
     def _is_own(self, pitch: Pitch, before: float | None) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""
-        if self._own.doubtful and self._own.remnant(pitch.hz):
-            return True
         hz = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
         played = np.maximum(pitch.power, 0.0) / pitch.length
         removed = self._own.coincident(hz, WHITE_GAIN)
         on_lines = removed > 0
         if played[on_lines].sum() < APART * played.sum():
-            return False
+            return self._own.doubtful and self._own.remnant(pitch.hz)
         if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum() or not _near(pitch.hz, before):
             return True
         return self._own.doubtful and self._own.coherence(hz[on_lines]) > STANDS_STILL
 
     def _nothing(self, why: str, level: float) -> Heard:
+        self._age = 0
         self._hint = None
         self._length = 0
         return Heard(self._centre(LENGTHS[1]), None, 0.0, level, why)

@@ -49,6 +49,7 @@ class Window:
         left = sound[half - 1 :: -1]
         self.length = 2 * half
         self.energy = float(sound @ sound)
+        self._first = float(left @ left)
         self._even: Single = ((right + left) / 2).astype(np.float32)
         self._odd: Single = ((right - left) / 2).astype(np.float32)
         self._time: Signal = np.arange(half, dtype=np.float64) + 0.5
@@ -64,6 +65,11 @@ class Window:
         power = a * in_cos + b * in_sin
         step = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else 0.0
         return Fit(omega, float(power.sum()), power, step)
+
+    def evenness(self) -> float:
+        """Energy of the fainter half as a share of that of the other."""
+        other = self.energy - self._first
+        return min(self._first, other) / max(self._first, other, 1e-300)
 
     def noise(self, fit: Fit) -> float:
         """Energy per sample that a fit leaves, its free parameters allowed for."""

@@ -223,12 +223,13 @@ def _acquire(long: Window, mid: Window, spectrum: Spectrum, rate: float, hint: f
     """The fundamental that explains the window best for its number of partials."""
     turn = 2 * math.pi / rate
     tries = list(candidates_of(spectrum))
+    steady = long.evenness() >= CHANGING
     if hint is not None and all(abs(math.log2(hint / hz)) > 0.02 for hz in tries):
         tries.append(hint)
     best: Fit | None = None
     best_score = -math.inf
     for hz in tries:
-        window = long if hz < 130 else mid
+        window = long if hz < 55 or (steady and hz < 130) else mid
         fit = window.refine(hz * turn, partials_of(hz, SEARCH_TOP_HZ), 1)
         score = worth(fit, window) / max(window.energy, 1e-300)
         if score > best_score:
@@ -264,14 +265,14 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     partials = partials_of(hz)
     halves = [Window(half) for half in np.split(sound, 2)]
     loudest = max(half.energy for half in halves)
-    changing = min(half.energy for half in halves) < CHANGING * loudest
+    unsteady = min(half.energy for half in halves) < CHANGING * loudest
     halves = [half for half in halves if half.energy > 0.03 * loudest]
     parts = [half.fit(omega, partials, improve=False) for half in halves]
     noises = [half.noise(fit) for half, fit in zip(halves, parts, strict=True)]
     for multiple in (2, 3, 5):
         if partials < multiple or multiple * hz > HIGHEST_HZ:
             continue
-        fell = changing and hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
+        fell = unsteady and hint is not None and abs(math.log2(hint / (multiple * hz))) < 0.03
         least = FALLEN_SHARE if fell else ODD_SHARE
         if not all(_between(fit.power, noise, multiple, least) for fit, noise in zip(parts, noises, strict=True)):
             return supported(sound, multiple * omega, rate, hint)
