@@ -171,6 +171,23 @@ MESSAGES: Final[tuple[Message, ...]] = (
         widest=(("tempo", "188.888"),),
     ),
     Message(
+        "pulse-waits",
+        "Press Pulse on beat 1",
+        "The pulse waits for the next press of its key, which is the first beat.",
+    ),
+    Message(
+        "groove-unknown",
+        "No groove {name}",
+        "A groove that was asked for is neither in the box nor on the stick; plain beats take its place.",
+        bare="No such groove",
+        widest=(("name", "quarter-triplets"),),
+    ),
+    Message(
+        "groove-bad",
+        "A groove was refused: see report",
+        "A groove or piece on the stick can't be used; the details give its line and what is allowed.",
+    ),
+    Message(
         "setting-bad",
         "A setting was refused",
         "A setting has a value that is not allowed; its default is used. The details name it.",

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from firmware.errors import BadEntryError, OutOfRangeError, UnknownNameError
+from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, UnknownNameError
 from firmware.music.chords import SHAPES
+from firmware.music.grooves import GROOVES
 from firmware.music.keys import TONICS
+from firmware.music.kit import KITS
+from firmware.music.meter import Bars, parse_bars
 from firmware.music.modes import MODES
+from firmware.music.moves import parse_moves
+from firmware.music.program import ACCENTS, CROSSINGS, QUARTER
 from firmware.music.transposition import INSTRUMENTS
 from firmware.music.tunings import TUNINGS
 from firmware.plan.checked_toml import Entry, check
@@ -21,7 +26,10 @@ Value = str | int | float | bool
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setting: a choice if `choices` is filled, else a number from `low` to `high` in steps of `step`."""
+    """One setting: a choice if `choices` is filled, else a number from `low` to `high` in steps of `step`.
+
+    With `reads` a choice may also be any text that it can read; it raises a KeelnoteError for one that it can't.
+    """
 
     name: str
     owner: str
@@ -32,23 +40,34 @@ class Setting:
     high: float = 0.0
     step: float = 1.0
     unit: str = ""
+    reads: Callable[[str], object] | None = None
 
     @property
     def allowed(self) -> str:
         """What is accepted, in words."""
         if self.choices:
-            return "choose from " + ", ".join(self.choices)
+            return "choose from " + ", ".join(self.choices) + (", or write your own" if self.reads else "")
         return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
 
     def accepts(self, value: Value) -> bool:
         """Whether a value may stand here."""
         if self.choices:
-            return value in self.choices
+            return value in self.choices or (isinstance(value, str) and self.readable(value))
         if isinstance(value, bool) or not isinstance(value, int | float):
             return False
         if isinstance(self.default, int) and value != int(value):
             return False
         return self.low <= value <= self.high
+
+    def readable(self, text: str) -> bool:
+        """Whether a text that is no choice may stand here."""
+        if self.reads is None or not 0 < len(text) <= LONGEST_TEXT or not text.isprintable():
+            return False
+        try:
+            self.reads(text)
+        except KeelnoteError:
+            return False
+        return True
 
     def clean(self, value: Value) -> Value:
         """The value in the type of the default; raises OutOfRangeError for one that is not allowed."""
@@ -58,19 +77,53 @@ class Setting:
 
     def written(self, value: Value) -> str:
         """The value as text, without its unit and without needless decimals."""
-        return value if isinstance(value, str) else f"{value:g}"
+        return value if isinstance(value, str) else f"{value:g}".replace("-", "−")
 
     def turned(self, value: Value, steps: int) -> Value:
         """The value some detents further: choices go round, numbers stop at their ends."""
         if self.choices:
-            return self.choices[(self.choices.index(str(value)) + steps) % len(self.choices)]
+            # A text of one's own stands before the first choice.
+            place = self.choices.index(str(value)) + steps if value in self.choices else max(steps, 1) - 1
+            return self.choices[place % len(self.choices)]
         moved = round(round(float(value) / self.step + steps) * self.step, 6)
         return type(self.default)(min(max(moved, self.low), self.high))
+
+
+def _moves(text: str) -> object:
+    return parse_moves(text, Bars(), QUARTER, 92.0)
 
 
 def _names(registry: Iterable[object]) -> tuple[str, ...]:
     return tuple(str(getattr(entry, "name", entry)) for entry in registry)
 
+
+METERS = (
+    "4/4",
+    "2/4",
+    "3/4",
+    "5/4",
+    "6/4",
+    "2/2",
+    "3/2",
+    "3/8",
+    "6/8",
+    "9/8",
+    "12/8",
+    "3+2/4",
+    "2+3/4",
+    "2+3/8",
+    "3+2/8",
+    "2+2+3/8",
+    "3+2+2/8",
+    "2+3+2/8",
+    "3+3+2/8",
+    "3+2+3/8",
+    "2+2+2+3/8",
+)
+"""Meters on the knob; any other can be written in a file."""
+
+LONGEST_TEXT = 120
+"""Characters of a setting that is written freely."""
 
 SETTINGS = (
     Setting("tonic", "drone", "Bb", "tonic of the drone", choices=tuple(name.plain for name in TONICS)),
@@ -89,8 +142,25 @@ SETTINGS = (
     Setting("reading", "ear", "concert", "whose written pitch is shown", choices=_names(INSTRUMENTS)),
     Setting("tolerance", "ear", 5, "how close counts as in tune", low=1, high=25, unit="cents"),
     Setting("tempo", "pulse", 92.0, "beats per minute", low=20.0, high=300.0, step=1.0, unit="/min"),
-    Setting("beats", "pulse", 4, "beats in a bar", low=1, high=12),
-    Setting("pulse_level", "pulse", -15.0, "level of the click", low=-48.0, high=0.0, unit="dB"),
+    Setting("meter", "pulse", "4/4", "meter, or bars such as 4/4x3 3/4", choices=METERS, reads=parse_bars),
+    Setting("groove", "pulse", "click", "pattern of the pulse", choices=("click", *_names(GROOVES)), reads=str),
+    Setting("pulse_level", "pulse", -15.0, "level of the pulse", low=-48.0, high=0.0, unit="dB"),
+    Setting("kit", "pulse", "click", "sounds of the plain beats", choices=_names(KITS)),
+    Setting("subdivision", "pulse", 1, "parts of a beat", low=1, high=6),
+    Setting("swing", "pulse", 2.0, "first of two swung notes against the second", low=1.0, high=3.0, step=0.1),
+    Setting("accents", "pulse", "groups", "which beats are stressed", choices=ACCENTS),
+    Setting("cross", "pulse", "off", "cross-rhythm, strokes to beats", choices=tuple(CROSSINGS)),
+    Setting("count_in", "pulse", 0, "bars counted in", low=0, high=4),
+    Setting("pickup", "pulse", 0.0, "beats before bar 1", low=0.0, high=8.0, step=0.5),
+    Setting("heard_bars", "pulse", 2, "bars heard before silent ones", low=1, high=16),
+    Setting("silent_bars", "pulse", 0, "silent bars after them, 0 for none", low=0, high=16),
+    Setting("ramp_to", "pulse", 60.0, "tempo at the end of the ramp", low=20.0, high=300.0, step=1.0, unit="/min"),
+    Setting("ramp_over", "pulse", 0, "beats that the ramp takes, 0 for none", low=0, high=128),
+    Setting("ramp_after", "pulse", 4, "bars before the ramp", low=0, high=64),
+    Setting("ramp_law", "pulse", "beat", "what the ramp is even in", choices=("beat", "time")),
+    Setting("moves", "pulse", "none", "tempo moves, such as 92->60 over 8 beats", choices=("none",), reads=_moves),
+    Setting("tempo_change", "pulse", "next-beat", "when a new tempo begins", choices=("next-beat", "at-once")),
+    Setting("pulse_start", "pulse", "tap", "what starts the pulse", choices=("tap", "next-press")),
     Setting("preroll", "takes", 8, "seconds kept from before a take", low=0, high=30, unit="s"),
     Setting("mic_gain", "takes", 0.0, "gain on the microphone", low=-24.0, high=24.0, unit="dB"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
@@ -138,6 +208,10 @@ DEFAULTS = Values(MappingProxyType({s.name: s.default for s in SETTINGS}))
 
 
 def _entry(setting: Setting) -> Entry:
+    if setting.reads:
+        most = LONGEST_TEXT
+        clean = setting.clean
+        return Entry(setting.name, str, 1, most, default=setting.default, help=setting.help, convert=clean)
     if setting.choices:
         return Entry(setting.name, setting.choices, default=setting.default, help=setting.help)
     kind = type(setting.default)

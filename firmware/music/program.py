@@ -176,8 +176,12 @@ class Program:
         ]
         return tuple(sorted(hits, key=lambda hit: hit.time))
 
+    def over(self, number: int) -> bool:
+        """Whether a bar comes after the last."""
+        return self.length is not None and number > self.length
+
     def _within(self, number: int) -> bool:
-        return number >= self.first_bar and (self.length is None or number <= self.length)
+        return number >= self.first_bar and not self.over(number)
 
     def _weights(self, meter: Meter) -> tuple[float, ...]:
         if self.accents == "groups":

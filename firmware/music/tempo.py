@@ -191,6 +191,8 @@ class Curve:
             return None
         return self._places[row], self._rows[row]
 
-    def changes(self) -> tuple[tuple[Fraction, Move], ...]:
-        """Where each move begins."""
-        return tuple(zip(self._places, self.moves, strict=False))
+    def moves_in(self, begin: Fraction, end: Fraction) -> tuple[tuple[float, Move], ...]:
+        """Moves that begin from one position to before another, each with the speed before it."""
+        first, last = (bisect.bisect_left(self._places, place) for place in (begin, end))
+        found = range(first, min(last, len(self.moves)))
+        return tuple((self._rows[index - 1].end if index else self.speed, self.moves[index]) for index in found)

@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 from firmware.commands import Command
 from firmware.events import Adjusted, Event, PlanStepped, SettingChanged, Wish, Wished
 from firmware.plan.plan import Plan
+from firmware.pulse import Rhythms
 from firmware.settings import DEFAULTS, Value, Values, setting_named
 
 S = TypeVar("S")
@@ -31,6 +32,8 @@ class Start:
     stick: bool = False
     notices: tuple[str, ...] = ()
     """Lines in `firmware.messages` to show first (a bad setting, say)."""
+    rhythms: Rhythms = field(default_factory=Rhythms)
+    """The user's own grooves and pieces."""
 
     @property
     def folder(self) -> str:

@@ -24,7 +24,18 @@ STEP_SETTINGS: Final = (
     "timbre",
     "reading",
     "tempo",
-    "beats",
+    "meter",
+    "groove",
+    "swing",
+    "subdivision",
+    "count_in",
+    "pickup",
+    "heard_bars",
+    "silent_bars",
+    "ramp_to",
+    "ramp_over",
+    "ramp_after",
+    "moves",
 )
 """Settings that a step may change, in the order in which they are applied."""
 

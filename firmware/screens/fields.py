@@ -8,6 +8,7 @@ from typing import Final
 
 from firmware.errors import KeelnoteError
 from firmware.music.chords import shape_named
+from firmware.music.grooves import groove_named
 from firmware.music.keys import key_of
 from firmware.music.modes import mode_named
 from firmware.music.transposition import instrument_named
@@ -22,6 +23,8 @@ NOTHING: Final = "–"
 
 MOST_MINUTES: Final = 1000
 MOST_HOURS: Final = 9999
+SHOWN: Final = 16
+"""Characters of a text of the user's own that are shown."""
 """Where the room on the stick goes over to hours, and where it stops counting."""
 
 
@@ -112,6 +115,31 @@ def reader(name: str) -> str:
     return titled(name, lambda known: instrument_named(known).title)
 
 
+def groove_title(name: str) -> str:
+    """Title of a groove; a name of the user's own as it is."""
+    return titled(name, lambda known: groove_named(known).title)[:SHOWN]
+
+
+def meter_short(text: str) -> str:
+    """A text of one's own, as much as there is room for."""
+    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+
+
+def spaced(name: str) -> str:
+    """A name with its words apart."""
+    return name.replace("-", " ")
+
+
+def bars_text(count: float) -> str:
+    """So many bars."""
+    return "none" if not count else f"{count:g} bar{'s' if count != 1 else ''}"
+
+
+def beats_text(count: float) -> str:
+    """So many beats."""
+    return "none" if not count else f"{count:g} beat{'s' if count != 1 else ''}"
+
+
 def chord_root(view: View) -> str:
     """Name of the chord's root: E♭ for the fourth degree of B♭ major."""
     return chord_place(view)[1]
@@ -155,8 +183,26 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("timbre", "chord", "timbre", setting("timbre", str)),
     Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
     Field("tempo", "pulse", "tempo", number("tempo", tempo_text)),
-    Field("beats", "pulse", "beats", number("beats", "{:g}".format)),
-    Field("pulse_level", "pulse", "click", number("pulse_level", decibels)),
+    Field("tempo_tenths", "pulse", "tempo by tenths", number("tempo", "{:.1f}".format)),
+    Field("meter", "pulse", "meter", setting("meter", meter_short)),
+    Field("groove", "pulse", "groove", setting("groove", groove_title)),
+    Field("pulse_level", "pulse", "level", number("pulse_level", decibels)),
+    Field("kit", "pulse", "sounds", setting("kit", str)),
+    Field("subdivision", "pulse", "beat in parts", number("subdivision", "{:g}".format)),
+    Field("swing", "pulse", "swing", number("swing", "{:.1f} to 1".format)),
+    Field("accents", "pulse", "accents", setting("accents", str)),
+    Field("cross", "pulse", "cross-rhythm", setting("cross", str)),
+    Field("count_in", "pulse", "count-in", number("count_in", bars_text)),
+    Field("pickup", "pulse", "pickup", number("pickup", beats_text)),
+    Field("heard_bars", "pulse", "heard", number("heard_bars", bars_text)),
+    Field("silent_bars", "pulse", "then silent", number("silent_bars", bars_text)),
+    Field("ramp_to", "pulse", "ramp to", number("ramp_to", tempo_text)),
+    Field("ramp_over", "pulse", "ramp over", number("ramp_over", beats_text)),
+    Field("ramp_after", "pulse", "ramp after", number("ramp_after", bars_text)),
+    Field("ramp_law", "pulse", "ramp even by", setting("ramp_law", str)),
+    Field("moves", "pulse", "moves", setting("moves", meter_short)),
+    Field("tempo_change", "pulse", "new tempo", setting("tempo_change", spaced)),
+    Field("pulse_start", "pulse", "starts on", setting("pulse_start", spaced)),
     Field("chosen_take", "takes", "take", chosen_take),
     Field("preroll", "takes", "pre-roll", number("preroll", "{:g} s".format)),
     Field("mic_gain", "takes", "gain", number("mic_gain", decibels)),

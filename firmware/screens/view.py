@@ -81,6 +81,25 @@ class View:
     beat: int = 0
     beats: int = 4
     tempo: float = 92.0
+    """Beats per minute at this moment."""
+    meter: str = "4/4"
+    meter_groups: tuple[int, ...] = (4,)
+    """Beats in each group of the bar."""
+    beat_value: tuple[int, int] = (1, 4)
+    """Note value that the tempo counts, as a part of a whole note: (3, 8) is a dotted quarter."""
+    phase: float = 0.0
+    """How much of the beat is over, 0 to 1."""
+    counting: bool = False
+    """Whether this bar counts in."""
+    silent_bar: bool = False
+    waiting: bool = False
+    """Whether the pulse waits for the press that starts it."""
+    next_bar: str = ""
+    """What the next bar brings, empty for nothing new."""
+    ramp: float | None = None
+    """How much of a ramp is over, 0 to 1, while one is under way."""
+    ramp_to: float = 0.0
+    """Tempo at its end."""
     taking: bool = False
     take_number: int = 0
     take_seconds: float = 0.0

@@ -1,63 +1,43 @@
-"""The pulse as a plain click, high on beat 1 and low on the others, each on its exact sample."""
+"""The pulse as sound: every stroke of a program on its exact sample."""
 
 from __future__ import annotations
 
 import math
+from collections import deque
 from fractions import Fraction
 from typing import Final
 
 import numpy as np
 
+from firmware.music.program import Hit
+from firmware.sound.percussion import all_sounds
 from firmware.sound.snapshot import PulseSound
 from firmware.units import Samples
 
-CLICK_SECONDS: Final = 0.03
-"""Length of one click."""
-
 LATEST_SECONDS: Final = 0.05
-"""How late the first beat may be struck when the pulse is switched on."""
+"""How late a stroke may be struck when a key or a turn of the knob brought it forward."""
 
-HIGH_HZ: Final = 2100.0
-LOW_HZ: Final = 1400.0
+MOST_RINGING: Final = 64
+"""Strokes that sound at a time; the oldest makes room."""
 
-TEMPO_RANGE: Final = (1.0, 1000.0)
-"""Tempos are held within these, in beats per minute; nobody beats time outside them."""
+MOST_BARS: Final = 16
+"""Bars that are worked out in one block at most; no music has more."""
 
-
-def click_of(hz: float, rate: int) -> Samples:
-    """One click: a knock of `hz` and a softer partial 2.7 times as high, dying away within 30 ms; its peak is 1."""
-    count = round(CLICK_SECONDS * rate)
-    time = (np.arange(count) + 1.0) / rate
-    knock = np.sin(2 * np.pi * hz * time) + 0.5 * np.sin(2 * np.pi * 2.7 * hz * time) * np.exp(-time / 0.002)
-    knock *= np.exp(-time / 0.006) * 0.5 * (1.0 + np.cos(np.pi * np.arange(count) / count))
-    return np.asarray(knock / np.abs(knock).max(), dtype=np.float32)
+FARTHEST: Final = 2.0**50
+"""Samples; a start beyond it is none."""
 
 
-def beat_start(pulse: PulseSound, beat: int, rate: int) -> int:
-    """Sample on which beat number `beat` (from 0) begins: nearest to the exact time, so that hours add no error."""
-    period = _period(pulse, rate)
-    return pulse.start + (2 * beat * period.numerator + period.denominator) // (2 * period.denominator)
-
-
-def first_beat(pulse: PulseSound, position: int, rate: int) -> int:
-    """Number of the first beat that begins at `position` or later, at least 0."""
-    guess = max(0, math.floor((position - pulse.start) / _period(pulse, rate)) - 1)
-    while beat_start(pulse, guess, rate) < position:
-        guess += 1
-    return guess
-
-
-def _period(pulse: PulseSound, rate: int) -> Fraction:
-    """Samples from beat to beat, exact."""
-    tempo = pulse.tempo if math.isfinite(pulse.tempo) else TEMPO_RANGE[0]
-    return Fraction(60 * rate) / Fraction(min(max(tempo, TEMPO_RANGE[0]), TEMPO_RANGE[1]))
+def sample_of(pulse: PulseSound, seconds: float, rate: int) -> int:
+    """Sample nearest to a time of the program: rounded once, from the exact time, so that hours add no error."""
+    return math.floor(pulse.start + seconds * rate + 0.5)
 
 
 class Clicker:
-    """Plays the clicks of a pulse, each on its sample.
+    """Plays the strokes of a program.
 
-    Only the very first beat may come late, by up to 50 ms: a key is pressed a little before the engine hears of it.
-    Any other beat whose sample has passed is left out.
+    A stroke whose sample has passed is left out, with two exceptions of up to 50 ms: the very first, since a key is
+    pressed a little before the engine hears of it, and one that a change of tempo has brought forward. No stroke is
+    struck twice when a running pulse changes: those up to the place that was reached are done.
 
     Parameters
     ----------
@@ -67,40 +47,77 @@ class Clicker:
 
     def __init__(self, rate: int) -> None:
         self._rate = rate
-        self._high, self._low = click_of(HIGH_HZ, rate), click_of(LOW_HZ, rate)
-        self._ringing: list[tuple[int, Samples]] = []
-        self._pulse = PulseSound()
-        self._beat = 0
-        self._next: int | None = None
+        self._sounds = all_sounds(rate)
+        self._ringing: deque[tuple[int, Samples, np.float32]] = deque(maxlen=MOST_RINGING)
+        self._pulse: PulseSound | None = None
+        self._bar = 0
+        self._queue: deque[tuple[int, Hit]] = deque()
+        self._done: Fraction | None = None
 
     def sound(self, pulse: PulseSound, gain: float, position: int, count: int) -> Samples | None:
-        """Clicks over `count` samples from `position` on; None when there are none. Clicks that began ring out."""
+        """Strokes over `count` samples from `position` on; None when there are none. Strokes that began ring out."""
         self._strike(pulse, gain, position, position + count)
         if not self._ringing:
             return None
         result = np.zeros(count, dtype=np.float32)
-        for start, click in self._ringing:
+        for start, sound, level in self._ringing:
             begin = max(0, start - position)
-            part = click[position + begin - start :][: count - begin]
-            result[begin : begin + len(part)] += part
-        self._ringing = [(at, click) for at, click in self._ringing if at + len(click) > position + count]
+            part = sound[position + begin - start :][: count - begin]
+            result[begin : begin + len(part)] += part * level
+        while self._ringing and self._over(self._ringing[0], position + count):
+            self._ringing.popleft()
         return result
 
-    def _strike(self, pulse: PulseSound, gain: float, position: int, end: int) -> None:
-        """Begin the clicks of the beats from `position` to before `end`."""
-        if not pulse.on:
-            self._next = None
-            return
-        if self._next is None and 0 < position - pulse.start <= round(LATEST_SECONDS * self._rate):
-            self._ring(0, gain, position)
-        if self._next is None or pulse != self._pulse:
-            self._pulse, self._beat = pulse, first_beat(pulse, position, self._rate)
-            self._next = beat_start(pulse, self._beat, self._rate)
-        while self._next < end:
-            self._ring(self._beat % max(1, pulse.beats), gain, self._next)
-            self._beat += 1
-            self._next = beat_start(pulse, self._beat, self._rate)
+    @staticmethod
+    def _over(ringing: tuple[int, Samples, np.float32], position: int) -> bool:
+        return ringing[0] + len(ringing[1]) <= position
 
-    def _ring(self, beat_of_bar: int, gain: float, at: int) -> None:
-        click = self._low if beat_of_bar else self._high
-        self._ringing.append((at, click * np.float32(gain)))
+    def _strike(self, pulse: PulseSound, gain: float, position: int, end: int) -> None:
+        """Begin the strokes from `position` to before `end`."""
+        if not pulse.on or not abs(pulse.start) < FARTHEST:
+            self._pulse = None
+            self._queue.clear()
+            return
+        if pulse is not self._pulse:
+            self._follow(pulse, position)
+        self._fill(pulse, end)
+        while self._queue and self._queue[0][0] < end:
+            at, hit = self._queue.popleft()
+            sound = self._sounds.get(hit.sound, self._sounds["tick"])
+            self._ringing.append((max(at, position), sound, np.float32(gain * hit.gain)))
+            self._done = hit.position
+            self._fill(pulse, end)
+
+    def _follow(self, pulse: PulseSound, position: int) -> None:
+        """Find the first stroke that is still to come."""
+        before, self._pulse = self._pulse, pulse
+        same = before is not None and (before.program is pulse.program and before.start == pulse.start)
+        if same and before is not None and before.run == pulse.run:
+            return
+        fresh = before is None or before.run != pulse.run
+        self._done = None if fresh else self._done
+        earliest = position - round(LATEST_SECONDS * self._rate)
+        self._queue.clear()
+        self._bar = pulse.program.bar_at(max(0.0, (earliest - pulse.start) / self._rate))
+        # The bar that is under way, and the next: the first stroke may be that of the next bar line.
+        first = [*self._of_bar(pulse, self._bar), *self._of_bar(pulse, self._bar + 1)]
+        self._bar += 2
+        begun = sample_of(pulse, 0.0, self._rate)
+        for at, hit in first:
+            late = at < position and (at < earliest or (fresh and at != begun))
+            if not late and (self._done is None or hit.position > self._done):
+                self._queue.append((at, hit))
+
+    def _of_bar(self, pulse: PulseSound, number: int) -> list[tuple[int, Hit]]:
+        return [(sample_of(pulse, hit.time, self._rate), hit) for hit in pulse.program.hits(number)]
+
+    def _fill(self, pulse: PulseSound, end: int) -> None:
+        """Work out bars until one has strokes, or begins after `end`."""
+        for _ in range(MOST_BARS):
+            if self._queue or pulse.program.over(self._bar):
+                return
+            begin = pulse.program.time(pulse.program.bars.bar(self._bar)[0])
+            if sample_of(pulse, begin, self._rate) >= end:
+                return
+            self._queue.extend(self._of_bar(pulse, self._bar))
+            self._bar += 1

@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
+
+from firmware.music.program import Program
+
+PLAIN: Final = Program()
+"""Four plain beats in a bar, 92 a minute, without end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +35,15 @@ class DroneSound:
 
 @dataclass(frozen=True, slots=True)
 class PulseSound:
-    """A plain click: beat 1 of bar 1 falls on sample `start`; tempo in beats per minute."""
+    """The pulse: time 0 of the program falls on sample `start`, which may lie between two samples.
+
+    Every start has its own number `run`: within a run no stroke is struck twice, however program and start change.
+    """
 
     on: bool = False
-    start: int = 0
-    tempo: float = 92.0
-    beats: int = 4
+    start: float = 0.0
+    program: Program = PLAIN
+    run: int = 0
     level_db: float = -12.0
 
 
@@ -48,12 +57,22 @@ class ReplaySound:
 
 
 @dataclass(frozen=True, slots=True)
+class SweepSound:
+    """The test signal of the room check, from sample `start` on; everything else is mute while it is on."""
+
+    on: bool = False
+    start: int = 0
+    level_db: float = -18.0
+
+
+@dataclass(frozen=True, slots=True)
 class Sound:
     """All that sounds."""
 
     drone: DroneSound = field(default_factory=DroneSound)
     pulse: PulseSound = field(default_factory=PulseSound)
     replay: ReplaySound = field(default_factory=ReplaySound)
+    sweep: SweepSound = field(default_factory=SweepSound)
     master_db: float = 0.0
 
 

@@ -86,7 +86,8 @@ def test_a_ramp_is_found_while_it_lasts() -> None:
     ramp = Stretch(Fraction(2), 30.0, 60.0)
     curve = Curve(30.0, (Stretch(Fraction(1), 30.0, 30.0), ramp))
     assert [curve.ramp_at(place) for place in (-1.0, 0.5, 1.0, 2.9, 3.0)] == [None, None, (1, ramp), (1, ramp), None]
-    assert [place for place, _ in curve.changes()] == [0, 1]
+    assert curve.moves_in(Fraction(1, 2), Fraction(2)) == ((30.0, ramp),)
+    assert [speed for speed, _ in curve.moves_in(Fraction(0), Fraction(9))] == [30.0, 30.0]
 
 
 def test_many_stretches_lose_nothing() -> None:

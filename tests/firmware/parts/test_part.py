@@ -25,10 +25,10 @@ def test_an_equal_value_is_no_change() -> None:
 
 def test_a_plan_step_sets_only_what_is_held_here() -> None:
     mine = DEFAULTS.owned("pulse")
-    values, follow = planned(mine, PlanStepped(3, 1, "x", (("tonic", "F"), ("beats", 3))))
-    assert values.whole("beats") == 3
+    values, follow = planned(mine, PlanStepped(3, 1, "x", (("tonic", "F"), ("count_in", 3))))
+    assert values.whole("count_in") == 3
     assert "tonic" not in values.entries
-    assert follow == (SettingChanged(3, "beats", 3),)
+    assert follow == (SettingChanged(3, "count_in", 3),)
 
 
 def test_the_folder_of_a_rehearsal() -> None:

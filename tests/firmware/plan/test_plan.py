@@ -70,11 +70,11 @@ def test_a_reading_ends_with_its_step():
     ],
 )
 def test_a_bad_entry_is_named_and_its_step_still_serves(entry: str, words: str):
-    plan, (problem,) = read_plan(f"[[step]]\nbeats = 3\n{entry}\n[[step]]\ntonic = 'G'\n", "tuesday.toml")
+    plan, (problem,) = read_plan(f"[[step]]\nmeter = '3/4'\n{entry}\n[[step]]\ntonic = 'G'\n", "tuesday.toml")
     assert problem.text.startswith("tuesday.toml, line ")
     assert words in problem.text
     assert len(plan.steps) == 2
-    assert dict(plan.steps[0].values)["beats"] == 3
+    assert dict(plan.steps[0].values)["meter"] == "3/4"
     assert dict(plan.steps[1].values)["tonic"] == "G"
 
 

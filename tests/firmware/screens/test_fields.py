@@ -20,7 +20,7 @@ WithValue = Callable[[View, str, Setting], View]
 
 
 def test_every_setting_is_a_field_of_one_page() -> None:
-    assert {field.name for field in FIELDS} == {setting.name for setting in SETTINGS} | {"chosen_take"}
+    assert {field.name for field in FIELDS} == {setting.name for setting in SETTINGS} | {"chosen_take", "tempo_tenths"}
     assert len(BY_NAME) == len(FIELDS)
 
 
@@ -29,7 +29,29 @@ def test_pages_have_the_fields_of_the_design() -> None:
         "key": ("tonic", "mode", "octave", "reading"),
         "chord": ("shape", "chord_degree", "octaves", "third_level", "slope", "timbre"),
         "ear": ("tolerance",),
-        "pulse": ("tempo", "beats", "pulse_level"),
+        "pulse": (
+            "tempo",
+            "tempo_tenths",
+            "meter",
+            "groove",
+            "pulse_level",
+            "kit",
+            "subdivision",
+            "swing",
+            "accents",
+            "cross",
+            "count_in",
+            "pickup",
+            "heard_bars",
+            "silent_bars",
+            "ramp_to",
+            "ramp_over",
+            "ramp_after",
+            "ramp_law",
+            "moves",
+            "tempo_change",
+            "pulse_start",
+        ),
         "takes": ("chosen_take", "preroll", "mic_gain"),
         "room": ("a4", "tuning", "compare_with", "drone_level"),
         "setup": ("knob_order", "brightness"),

@@ -12,8 +12,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from firmware.sound.click import HIGH_HZ, click_of
+from firmware.music.program import Program
+from firmware.music.tempo import Curve
 from firmware.sound.engine import SOFT_START_SECONDS, Engine
+from firmware.sound.percussion import sound_of
 from firmware.sound.snapshot import DroneSound, PulseSound, ReplaySound, Sound, ToneSound
 from firmware.sound.timbres import TIMBRES
 from firmware.units import BLOCK, RATE, Samples
@@ -29,10 +31,19 @@ TONES = st.lists(
 FADES = st.one_of(st.floats(0, 1), st.floats(allow_nan=True))
 TIMBRE_NAMES = st.sampled_from([*(timbre.name for timbre in TIMBRES), "none of these"])
 DRONES = st.builds(DroneSound, st.booleans(), TONES, TIMBRE_NAMES, LEVELS, FADES)
-PULSES = st.builds(
-    PulseSound, st.booleans(), st.integers(-(10**6), 10**6), st.floats(allow_nan=True), st.integers(-2, 12), LEVELS
+STARTS = st.one_of(st.floats(-(10**6), 10**6), st.floats(allow_nan=True, allow_infinity=True))
+PROGRAMS = st.sampled_from([Program(), Program(curve=Curve(75.0), subdivision=6, cross=(4, 3)), Program(length=1)])
+PULSES = st.builds(PulseSound, st.booleans(), STARTS, PROGRAMS, st.integers(0, 2), LEVELS)
+
+
+def at_tempo(quarters: float) -> Program:
+    """Four plain beats in a bar."""
+    return Program(curve=Curve(quarters / 4))
+
+
+SOUNDS = st.builds(
+    Sound, DRONES, PULSES, st.builds(ReplaySound, st.booleans(), st.integers(0, 2), LEVELS), master_db=LEVELS
 )
-SOUNDS = st.builds(Sound, DRONES, PULSES, st.builds(ReplaySound, st.booleans(), st.integers(0, 2), LEVELS), LEVELS)
 
 
 @settings(FIXTURE, max_examples=40)
@@ -81,7 +92,7 @@ def test_block_size_does_not_matter(run: Callable[..., Samples], block: int):
         engine = Engine()
         engine.sound = Sound(
             DroneSound(on=True, tones=(ToneSound(116.54), ToneSound(174.81)), level_db=-6.0),
-            PulseSound(on=True, start=1000, tempo=200.0),
+            PulseSound(on=True, start=1000, program=at_tempo(200.0)),
             ReplaySound(on=True, token=1),
         )
         engine.feed(1, np.full(9000, 0.25, np.float32), True)  # noqa: FBT003 - as drivers call it
@@ -108,12 +119,12 @@ def test_silence_is_exactly_zero(run: Callable[..., Samples]):
 def test_sound_leaves_late_by_the_latency_and_by_no_more(run: Callable[..., Samples]):
     engine = Engine()
     run(engine, 20_000)
-    engine.sound = Sound(pulse=PulseSound(on=True, start=21_000, tempo=60.0, level_db=-12.0))
+    engine.sound = Sound(pulse=PulseSound(on=True, start=21_000, program=at_tempo(60.0), level_db=-12.0))
     samples = run(engine, 4000)
     begin = 1000 + engine.latency
     assert engine.latency == 96
     assert not samples[:begin].any()
-    click = click_of(HIGH_HZ, RATE) * np.float32(10 ** (-12 / 20))
+    click = sound_of("high", RATE) * np.float32(10 ** (-12 / 20))
     assert samples[begin : begin + 1440] == pytest.approx(click, abs=1e-7)
 
 
@@ -121,7 +132,7 @@ def test_clicks_an_hour_later_are_on_their_sample(run: Callable[..., Samples]):
     """Tempo 97: 5820 beats later; the exact time is a whole sample."""
     engine = Engine()
     engine.position = 3600 * RATE - 500
-    engine.sound = Sound(pulse=PulseSound(on=True, start=0, tempo=97.0, beats=4))
+    engine.sound = Sound(pulse=PulseSound(on=True, start=0, program=at_tempo(97.0)))
     samples = run(engine, 1000)
     assert np.flatnonzero(samples)[0] == 500 + engine.latency
 
@@ -148,7 +159,7 @@ def test_memory_does_not_grow(run: Callable[..., Samples], holding: Callable[...
     def busy() -> None:
         for step in range(200):
             sound = holding(*(110.0 * 2 ** ((step * 7 + n) % 24 / 12) for n in range(4)), timbre="reed")
-            engine.sound = replace(sound, pulse=PulseSound(on=True, start=0, tempo=100.0 + step))
+            engine.sound = replace(sound, pulse=PulseSound(on=True, start=0, program=at_tempo(100.0 + step)))
             run(engine, 7 * BLOCK)
             engine.feed(step, np.zeros(1000, np.float32))
 
