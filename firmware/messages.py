@@ -213,6 +213,45 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Sound came late",
         "The box was too slow for a moment; the details count the blocks that were lost.",
     ),
+    # room
+    Message(
+        "room-check-runs",
+        "Room check: keep quiet",
+        "The box plays its test signal and learns how the room answers; nobody else should sound for six seconds.",
+    ),
+    Message(
+        "room-check-done",
+        "Room check is done: echo {seconds} s",
+        "The box knows how its own sound comes back from the room.",
+        bare="Room check is done",
+        widest=(("seconds", "8.88"),),
+    ),
+    Message(
+        "room-check-failed",
+        "Room check failed: PA up?",
+        "The box did not hear its test signal well enough. Turn the PA up a little, keep quiet, and check again.",
+    ),
+    Message(
+        "hum",
+        "Hum of {hz} Hz: check cables",
+        "The microphone hears the hum of the mains. Lay its cable away from power supplies, or try another.",
+        bare="Hum: check cables",
+        widest=(("hz", "60"),),
+    ),
+    Message(
+        "gain-rides",
+        "Does the mic set its own gain?",
+        "The gain of the microphone seems to follow the level. Switch off its automatic gain: levels and takes need it "
+        "steady.",
+    ),
+    Message(
+        "dose",
+        "Sound dose {dose} % of a day",
+        "By the box's estimate this share of the day's recommended sound dose (NIOSH 98-126) is used up. Local rules "
+        "come first.",
+        bare="Sound dose grows",
+        widest=(("dose", "1888"),),
+    ),
     Message("clipping", "Microphone clips: less gain", "The microphone signal touches full scale; turn its gain down."),
 )
 

@@ -113,7 +113,7 @@ def level_of(energy: float) -> float:
 
 def allowed_hours(level_db: float) -> float:
     """Hours for which a level in dB(A) may be borne: T = 8 / 2^((L - 85) / 3) (NIOSH 98-126, 1.1.2)."""
-    return LIMIT_HOURS * 2.0 ** -((level_db - LIMIT_DB) / EXCHANGE_DB)
+    return LIMIT_HOURS * math.pow(2.0, (LIMIT_DB - level_db) / EXCHANGE_DB)
 
 
 def dose_of(level_db: float, seconds: float) -> float:

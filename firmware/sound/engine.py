@@ -13,6 +13,7 @@ from firmware.sound.phasors import CHUNK
 from firmware.sound.ramp import Fader
 from firmware.sound.replay import Replay
 from firmware.sound.snapshot import SILENCE, Sound
+from firmware.sound.sweep import Sweeper
 from firmware.units import RATE, Samples
 
 SOFT_START_SECONDS: Final = 0.3
@@ -20,7 +21,7 @@ SOFT_START_SECONDS: Final = 0.3
 
 
 class Engine:
-    """Mixes drone, pulse and replay, and keeps the sum below -1 dB of full scale.
+    """Mixes drone, pulse and replay, or plays the room check's sweeps alone, and keeps the sum below -1 dB of full scale.
 
     Assign a new snapshot to `sound` at any time, from any thread; it is read once per block. Blocks may
     have any length, and the length may change. Nothing in here raises, waits, or takes more memory with time.
@@ -45,6 +46,8 @@ class Engine:
         self._drone = Drone(rate)
         self._clicker = Clicker(rate)
         self._replay = Replay(rate)
+        self._sweeper = Sweeper(rate)
+        self._others = Fader(1.0)
         self._limiter = Limiter(rate)
         self._master = Fader(safe_gain(SILENCE.master_db))
         self._start = Fader()
@@ -108,6 +111,11 @@ class Engine:
         for source in sources:
             if source is not None:
                 mixed += source
+        self._others.aim(0.0 if sound.sweep.on else 1.0, at, round(CHANGE_SECONDS * self.rate))
+        self._others.apply(mixed, at)
+        sweep = self._sweeper.sound(sound.sweep, at, count)
+        if sweep is not None:
+            mixed += sweep
         self._master.apply(mixed, at)
         self._start.apply(mixed, at)
         self.position = at + count
