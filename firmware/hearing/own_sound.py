@@ -45,6 +45,9 @@ FOLLOW_SECONDS: Final = 4.0
 NEAR_HZ: Final = 6.5
 """A partial this close to an own line can't be told from it in the ear's longest window."""
 
+REMNANT_FROM: Final = 5
+"""A player with this many partials on our lines and none between is one we took for ourselves."""
+
 COHERENT_HOPS: Final = 12
 
 
@@ -149,11 +152,12 @@ class OwnSound:
         return out
 
     def remnant(self, hz: float) -> bool:
-        """Whether a pitch is a multiple of our lowest line: what is left of a player whose low partials we took."""
+        """Whether a pitch is a high multiple of our lowest line: what is left of a player whose low partials we took."""
         if self._bank is None:
             return False
         lowest = float(self._bank.omega[0]) * self._rate / (2 * np.pi)
-        return abs(hz - lowest * max(1, round(hz / lowest))) < NEAR_HZ
+        number = round(hz / lowest)
+        return number >= REMNANT_FROM and abs(hz - lowest * number) < NEAR_HZ / 2
 
     def coherence(self, hz: NDArray[np.float64]) -> float:
         """How much of what is left on the lines near `hz` stands still against own sound, 0 to 1.
