@@ -152,7 +152,7 @@ class OwnSound:
         return out
 
     def remnant(self, hz: float) -> bool:
-        """Whether a pitch is a high multiple of our lowest line: what is left of a player whose low partials we took."""
+        """Whether a pitch is a high multiple of our lowest line: what a player leaves whose low partials we took."""
         if self._bank is None:
             return False
         lowest = float(self._bank.omega[0]) * self._rate / (2 * np.pi)

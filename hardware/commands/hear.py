@@ -43,15 +43,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print every reading; exit code 0 even if there was none."""
     harmony = Harmony(key=key_of(args.tonic, args.mode), tuning=args.tuning, a4=args.a4)
-    count = 0
+    count = shown = 0
     with SoundFile(args.file) as mic:
         if args.chord:
             return hear_chord.run(args, _blocks(mic, args.own), harmony)
         for heard in _readings(mic, args.own):
             if heard.hz is None and not args.all:
                 continue
-            if count == 0 and not args.json:
+            if shown == 0 and not args.json:
                 print(HEADING)
+            shown += 1
             count += heard.hz is not None
             print(_as_json(heard, harmony) if args.json else _as_row(heard, harmony))
         _remarks(mic, count)
