@@ -65,7 +65,7 @@ def clean_octave(answer: Signal, noise: Signal, number: int, arrival: int, rate:
     error is then the sum of w^2 N and (1 - w)^2 S.
     """
     size = 2 ** math.ceil(math.log2(2 * len(answer)))
-    hz = np.fft.rfftfreq(size, 1.0 / rate)
+    hz: Signal = np.fft.rfftfreq(size, 1.0 / rate).astype(np.float64)
     shape = octave_shape(hz, number)
     heard = np.fft.irfft(np.fft.rfft(answer, size) * shape, size)[: len(answer)]
     other = np.fft.irfft(np.fft.rfft(noise, size) * shape, size)[: len(answer)]

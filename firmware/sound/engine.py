@@ -21,7 +21,7 @@ SOFT_START_SECONDS: Final = 0.3
 
 
 class Engine:
-    """Mixes drone, pulse and replay, or plays the room check's sweeps alone, and keeps the sum below -1 dB of full scale.
+    """Mixes drone, pulse and replay, or plays the room check's sweeps, and keeps the sum below -1 dB of full scale.
 
     Assign a new snapshot to `sound` at any time, from any thread; it is read once per block. Blocks may
     have any length, and the length may change. Nothing in here raises, waits, or takes more memory with time.
