@@ -10,6 +10,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -39,7 +40,7 @@ class Capture:
         self._file = server.folder / f"capture-{time.monotonic_ns()}.raw"
         command = ["parec", "-d", "spk.monitor", "--format=float32le", "--rate=48000", "--channels=2"]
         with self._file.open("wb") as out:
-            self._process = subprocess.Popen([*command, "--latency-msec=100"], stdout=out, env=server.env)
+            self._process = server.open([*command, "--latency-msec=200"], stdout=out)
         deadline = time.monotonic() + 5
         while self._file.stat().st_size == 0 and time.monotonic() < deadline:
             time.sleep(0.01)
@@ -63,6 +64,7 @@ class SoundServer:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._beside: list[subprocess.Popen[bytes]] = []
         socket = folder / "socket"
         private = ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH")
         self.client_env = {
@@ -98,6 +100,20 @@ class SoundServer:
         done = subprocess.run(["pactl", *arguments], env=self.env, capture_output=True, text=True, check=False)
         return done.stdout
 
+    def open(self, command: list[str], **streams: Any) -> subprocess.Popen[bytes]:  # noqa: ANN401 - as Popen takes them
+        """Run a program beside the test; it ends with the test at the latest."""
+        self._beside.append(subprocess.Popen(command, env=self.env, **streams))
+        return self._beside[-1]
+
+    def end_all(self) -> None:
+        """End all programs that still run beside the test."""
+        for program in self._beside:
+            program.terminate()
+            program.wait(10)
+            if program.stdout is not None:
+                program.stdout.close()
+        self._beside.clear()
+
     def capture(self) -> Capture:
         """Begin to capture the loudspeaker."""
         return Capture(self)
@@ -108,7 +124,7 @@ class SoundServer:
         path = self.folder / f"feed-{time.monotonic_ns()}.raw"
         samples.astype("<f4").tofile(path)
         with path.open("rb") as sound:
-            return subprocess.Popen([*command, "--latency-msec=1000"], stdin=sound, env=self.env)
+            return self.open([*command, "--latency-msec=200"], stdin=sound)
 
     def pull_out(self) -> None:
         """Freeze both devices: no error, no callback, as when a USB sound card is pulled."""
@@ -147,4 +163,5 @@ def running_server() -> Iterator[SoundServer]:
 @pytest.fixture
 def server(running_server: SoundServer) -> Iterator[SoundServer]:
     yield running_server
+    running_server.end_all()
     running_server.put_back()
