@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -110,9 +112,9 @@ def test_a_note_too_short_has_not_settled():
         max_size=120,
     )
 )
-def test_notes_never_overlap_and_always_last(script):
+def test_notes_never_overlap_and_always_last(script: list[tuple[str | None, float]]):
     notes = play(script)
-    for before, after in zip(notes, notes[1:], strict=False):
+    for before, after in pairwise(notes):
         assert before.at < after.start
     for note in notes:
         assert note.at - note.start >= RATE // 2

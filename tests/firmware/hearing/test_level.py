@@ -37,7 +37,7 @@ def test_silence_has_a_floor_and_bad_numbers_are_marked():
 
 
 @given(st.lists(st.integers(0, 7000), max_size=12))
-def test_blocks_of_any_length_give_the_same_events(sizes):
+def test_blocks_of_any_length_give_the_same_events(sizes: list[int]):
     sound = np.random.default_rng(1).uniform(-1, 1, sum(sizes)).astype(np.float32)
     whole = LevelMeter().process(sound)
     meter = LevelMeter()

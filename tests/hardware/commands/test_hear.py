@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,11 +15,12 @@ from firmware.errors import BadFileError, OutOfRangeError, UnknownNameError
 from hardware.commands import hear
 
 RATE = 48_000
+Run = Callable[..., tuple[list[str], str]]
 B_FLAT_2 = 440 * 2 ** (-23 / 12)
 
 
 @pytest.fixture
-def keelnote_hear(capsys):
+def keelnote_hear(capsys: pytest.CaptureFixture[str]) -> Run:
     def run(*words: str) -> tuple[list[str], str]:
         parser = argparse.ArgumentParser()
         hear.add_arguments(parser)
@@ -34,7 +37,7 @@ def tone(hz: float, seconds: float = 1.0, rate: int = RATE) -> np.ndarray:
 
 
 @pytest.fixture
-def recording(tmp_path):
+def recording(tmp_path: Path) -> str:
     """A just D4 that is 7 cents sharp over B♭, after half a second of silence."""
     path = tmp_path / "d.wav"
     sharp_third = 2 * B_FLAT_2 * 5 / 4 * 2 ** (7 / 1200)
@@ -42,7 +45,7 @@ def recording(tmp_path):
     return str(path)
 
 
-def test_json_lines_have_exactly_the_promised_keys(keelnote_hear, recording):
+def test_json_lines_have_exactly_the_promised_keys(keelnote_hear: Run, recording: str):
     lines, _ = keelnote_hear(recording, "--tonic", "Bb", "--mode", "major", "--json")
     objects = [json.loads(line) for line in lines]
     assert len(objects) >= 20
@@ -62,12 +65,12 @@ def test_json_lines_have_exactly_the_promised_keys(keelnote_hear, recording):
         (["--tonic", "B♭"], 7),
     ],
 )
-def test_cents_are_counted_from_the_chosen_target(keelnote_hear, recording, words, cents):
+def test_cents_are_counted_from_the_chosen_target(keelnote_hear: Run, recording: str, words: list[str], cents: float):
     lines, _ = keelnote_hear(recording, "--tonic", "Bb", "--json", *words)
     assert json.loads(lines[12])["cents"] == pytest.approx(cents, abs=0.1)
 
 
-def test_all_adds_why_nothing_was_read(keelnote_hear, recording):
+def test_all_adds_why_nothing_was_read(keelnote_hear: Run, recording: str):
     lines, _ = keelnote_hear(recording, "--json", "--all")
     objects = [json.loads(line) for line in lines]
     assert len(objects) == 37  # one each 40 ms
@@ -82,7 +85,7 @@ def test_all_adds_why_nothing_was_read(keelnote_hear, recording):
     }
 
 
-def test_people_get_a_table(keelnote_hear, recording):
+def test_people_get_a_table(keelnote_hear: Run, recording: str):
     lines, _ = keelnote_hear(recording, "--tonic", "Bb", "--all")
     assert lines[0].split() == ["seconds", "note", "degree", "cents", "Hz", "confidence"]
     assert "silence" in lines[3]
@@ -90,14 +93,14 @@ def test_people_get_a_table(keelnote_hear, recording):
 
 
 @pytest.mark.parametrize("rate", [22_050, 44_100])
-def test_other_rates_and_stereo_are_heard_the_same(keelnote_hear, tmp_path, rate):
+def test_other_rates_and_stereo_are_heard_the_same(keelnote_hear: Run, tmp_path: Path, rate: int):
     path = tmp_path / "a.flac"
     soundfile.write(path, np.repeat(tone(440.0, rate=rate)[:, None], 2, axis=1), rate)
     lines, _ = keelnote_hear(str(path), "--tonic", "A", "--json")
     assert json.loads(lines[10])["hz"] == pytest.approx(440, abs=0.02)
 
 
-def test_own_drone_is_not_reported_as_a_player(keelnote_hear, tmp_path):
+def test_own_drone_is_not_reported_as_a_player(keelnote_hear: Run, tmp_path: Path):
     drone = tone(B_FLAT_2, 5.0) + tone(2 * B_FLAT_2, 5.0)
     soundfile.write(tmp_path / "own.wav", drone, RATE, subtype="FLOAT")
     late = np.concatenate([np.zeros(960, np.float32), 0.5 * drone, np.zeros(RATE, np.float32)])
@@ -121,7 +124,7 @@ def test_own_drone_is_not_reported_as_a_player(keelnote_hear, tmp_path):
     ],
     ids=["silence", "DC", "no numbers", "clipped noise"],
 )
-def test_nothing_gives_no_lines_and_says_so(keelnote_hear, tmp_path, sound):
+def test_nothing_gives_no_lines_and_says_so(keelnote_hear: Run, tmp_path: Path, sound: np.ndarray):
     path = tmp_path / "nothing.wav"
     soundfile.write(path, sound, RATE, subtype="FLOAT")
     lines, err = keelnote_hear(str(path), "--json")
@@ -130,7 +133,7 @@ def test_nothing_gives_no_lines_and_says_so(keelnote_hear, tmp_path, sound):
     assert ("not numbers" in err) == bool(np.isnan(sound).any())
 
 
-def test_a_recording_cut_short_is_read_as_far_as_it_goes(keelnote_hear, tmp_path):
+def test_a_recording_cut_short_is_read_as_far_as_it_goes(keelnote_hear: Run, tmp_path: Path):
     path = tmp_path / "cut.flac"
     soundfile.write(path, tone(220.0, 3.0), RATE)
     path.write_bytes(path.read_bytes()[:-2000])
@@ -149,6 +152,6 @@ def test_a_recording_cut_short_is_read_as_far_as_it_goes(keelnote_hear, tmp_path
         (["--own", "nowhere.wav"], BadFileError),
     ],
 )
-def test_a_wrong_word_is_named(keelnote_hear, recording, words, error):
+def test_a_wrong_word_is_named(keelnote_hear: Run, recording: str, words: list[str], error: type[Exception]):
     with pytest.raises(error):
         keelnote_hear(recording, *words)

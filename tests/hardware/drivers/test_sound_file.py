@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import soundfile
@@ -20,7 +22,7 @@ def sine(rate: int, seconds: float = 0.5, hz: float = 440.0) -> np.ndarray:
 
 @pytest.mark.parametrize("subtype", ["PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE", "PCM_U8"])
 @pytest.mark.parametrize("channels", [1, 2])
-def test_every_width_and_channel_count_is_read(tmp_path, subtype, channels):
+def test_every_width_and_channel_count_is_read(tmp_path: Path, subtype: str, channels: int):
     path = tmp_path / "take.wav"
     sound = sine(RATE)
     soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), RATE, subtype=subtype)
@@ -30,14 +32,14 @@ def test_every_width_and_channel_count_is_read(tmp_path, subtype, channels):
     assert np.abs(read - sound).max() < (0.01 if subtype == "PCM_U8" else 1e-4)
 
 
-def test_stereo_is_mixed_down_by_its_mean(tmp_path):
+def test_stereo_is_mixed_down_by_its_mean(tmp_path: Path):
     path = tmp_path / "two.flac"
     soundfile.write(path, np.stack([sine(RATE), np.zeros(RATE // 2, np.float32)], axis=1), RATE, subtype="PCM_24")
     assert np.abs(read_sound(path) - sine(RATE) / 2).max() < 1e-6
 
 
 @pytest.mark.parametrize("rate", [8_000, 22_050, 44_100, 96_000])
-def test_other_rates_are_resampled(tmp_path, rate):
+def test_other_rates_are_resampled(tmp_path: Path, rate: int):
     path = tmp_path / "rate.wav"
     soundfile.write(path, sine(rate), rate, subtype="FLOAT")
     read = read_sound(path)
@@ -46,7 +48,7 @@ def test_other_rates_are_resampled(tmp_path, rate):
     assert np.abs(read[middle] - sine(RATE)[middle]).max() < 1e-3
 
 
-def test_blocks_join_to_the_whole_and_are_all_full_but_the_last(tmp_path):
+def test_blocks_join_to_the_whole_and_are_all_full_but_the_last(tmp_path: Path):
     path = tmp_path / "blocks.wav"
     soundfile.write(path, sine(44_100, 1.3), 44_100, subtype="FLOAT")
     whole = read_sound(path)
@@ -57,7 +59,7 @@ def test_blocks_join_to_the_whole_and_are_all_full_but_the_last(tmp_path):
     assert np.array_equal(np.concatenate(blocks), whole)
 
 
-def test_a_long_file_is_not_loaded_whole(tmp_path):
+def test_a_long_file_is_not_loaded_whole(tmp_path: Path):
     path = tmp_path / "long.wav"
     soundfile.write(path, np.zeros(RATE * 60, np.float32), RATE, subtype="PCM_16")
     with SoundFile(path) as file:
@@ -66,7 +68,7 @@ def test_a_long_file_is_not_loaded_whole(tmp_path):
         assert file.seconds == 60
 
 
-def test_samples_that_are_no_numbers_become_silence_and_are_counted(tmp_path):
+def test_samples_that_are_no_numbers_become_silence_and_are_counted(tmp_path: Path):
     path = tmp_path / "nan.wav"
     sound = sine(RATE)
     sound[100:110] = np.nan
@@ -80,7 +82,7 @@ def test_samples_that_are_no_numbers_become_silence_and_are_counted(tmp_path):
 
 
 @pytest.mark.parametrize("kind", ["wav", "flac"])
-def test_a_file_that_is_cut_short_gives_what_is_there(tmp_path, kind):
+def test_a_file_that_is_cut_short_gives_what_is_there(tmp_path: Path, kind: str):
     path = tmp_path / f"cut.{kind}"
     soundfile.write(path, sine(RATE, 2.0), RATE, subtype="PCM_16")
     data = path.read_bytes()
@@ -101,7 +103,7 @@ BAD = {
 
 
 @pytest.mark.parametrize("kind", BAD)
-def test_what_is_no_recording_is_refused_by_name(tmp_path, kind):
+def test_what_is_no_recording_is_refused_by_name(tmp_path: Path, kind: str):
     data, words = BAD[kind]
     path = tmp_path / "bad.wav"
     if data == "header":
@@ -113,14 +115,14 @@ def test_what_is_no_recording_is_refused_by_name(tmp_path, kind):
     assert "bad.wav" in str(caught.value)
 
 
-def test_a_folder_is_refused(tmp_path):
+def test_a_folder_is_refused(tmp_path: Path):
     with pytest.raises(BadFileError, match="folder"):
         SoundFile(tmp_path)
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.binary(max_size=300), st.sampled_from(["", "RIFF", "fLaC", "RIFF\x10\x00\x00\x00WAVE", "OggS", "FORM"]))
-def test_any_bytes_are_read_or_refused(tmp_path, data, start):
+def test_any_bytes_are_read_or_refused(tmp_path: Path, data: bytes, start: str):
     path = tmp_path / "any.wav"
     path.write_bytes(start.encode() + data)
     try:
