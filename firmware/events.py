@@ -112,6 +112,13 @@ class Onset(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class PartialsHeard(Event):
+    """The strongest partials of whatever the players sound, low to high, each (Hz, dB); empty when there is nothing."""
+
+    partials: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ChordDegree:
     """One degree of a chord: cents from its target, its level (soft, even, loud), and for how long it was observed.
 

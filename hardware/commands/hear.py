@@ -17,7 +17,7 @@ from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.music.naming import name_pitch
 from firmware.units import RATE, Samples
-from hardware.commands import hear_chord
+from hardware.commands import hear_catch, hear_chord
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -35,6 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--own", metavar="OWN", help="recording of what the box itself played, on the same clock")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument("--chord", action="store_true", help="read each degree of the chord that is held longest")
+    parser.add_argument("--catch", action="store_true", help="tell the tonic from one long note, or the key from bars")
     parser.add_argument("--degree", metavar="DEGREE", help="the chord stands on this degree (with --chord; else found)")
     parser.add_argument("--shape", default="triad", help="and is this: triad, seventh or fifth (default triad)")
     parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
@@ -47,6 +48,8 @@ def run(args: argparse.Namespace) -> int:
     with SoundFile(args.file) as mic:
         if args.chord:
             return hear_chord.run(args, _blocks(mic, args.own), harmony)
+        if args.catch:
+            return hear_catch.run(args, _blocks(mic, args.own), harmony)
         for heard in _readings(mic, args.own):
             if heard.hz is None and not args.all:
                 continue
