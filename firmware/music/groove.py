@@ -49,6 +49,8 @@ class Groove:
         The strokes of each bar in their order.
     swung : Fraction
         Length in whole notes of the pair of notes that swings; 0 for a groove that does not.
+    whole : bool
+        Whether it is all that sounds; else beats of a bar that is longer than its meter are plain.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Groove:
     meter: Meter
     bars: tuple[tuple[Stroke, ...], ...]
     swung: Fraction = Fraction(0)
+    whole: bool = False
 
     def strokes(self, number: int) -> tuple[Stroke, ...]:
         """Strokes of bar `number` (from 1) of a piece that goes through the pattern again and again."""

@@ -213,7 +213,7 @@ class Program:
             place = swing(stroke.place, groove.swung, self.swing)
             if place < meter.length:
                 found.append((first + place, stroke.sound, stroke.weight))
-        return found + self._plain(first, meter, groove.meter.length)
+        return found if groove.whole else found + self._plain(first, meter, groove.meter.length)
 
     def _crossing(self, first: Fraction, meter: Meter) -> list[tuple[Fraction, str, float]]:
         """Strokes of the other voice: from the bar line where its beats go into the bar, else running on from bar 1."""
