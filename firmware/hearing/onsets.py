@@ -12,17 +12,17 @@ import numpy as np
 from firmware.events import Onset
 from firmware.hearing.ear import tidy
 from firmware.hearing.filters import Decimator, Signal
-from firmware.hearing.onsets_attack import ATTACK_SECONDS, FRAME, attack_near, new_sound
+from firmware.hearing.onsets_attack import ATTACK_SECONDS, attack_near, new_sound
 from firmware.hearing.onsets_own import SECTION, OwnPath
 from firmware.hearing.onsets_rise import HOP, WINDOW, WINDOW_SHAPE, Rise
 from firmware.units import RATE, Samples, db_of
 
 FACTOR: Final = 2
 
-LEAST_RISE: Final = 0.4
+LEAST_RISE: Final = 0.3
 """Mean rise of all bands in dB that a note must bring."""
 
-OVER_MEAN: Final = 0.3
+OVER_MEAN: Final = 0.15
 """And by so much it must stand out of the mean rise of the time around it, in dB."""
 
 AROUND: Final = 24
@@ -32,7 +32,7 @@ APART: Final = 6
 """Frames to each side within which there is one onset only: 32 ms."""
 
 BEFORE: Final = 3072
-AFTER: Final = 3072
+AFTER: Final = 4608
 """Samples before and after a rise in which the attack is looked for."""
 
 WAIT: Final = AFTER // HOP
@@ -44,12 +44,26 @@ CENTRE: Final = WINDOW // 2 - HOP
 HIDING: Final = 6.0
 """What may be left of own sound is gathered in a few of the frames of a section."""
 
-LEAST_WEIGHT: Final = 0.1
-"""Rise in dB times amplitude of the new sound against the loudest around it; a small rise must be loud, and a soft
-note must rise in many bands."""
+LEAST_EVIDENCE: Final = 1.4
+"""Rise in dB times the factor by which the new sound is louder after the onset than before it."""
 
-LEAST_SHARE: Final = 0.02
-"""What is new must be so loud at least."""
+SOON: Final = 4320
+"""Samples of the stream, 90 ms: a note that begins so soon after another must be plain, for attacks have stages."""
+
+PLAIN_EVIDENCE: Final = 4.5
+"""Evidence that makes it so."""
+
+LEAST_SHARE: Final = 0.06
+"""Amplitude of what is new, against all that sounds around the onset; less is the noise of a note's end."""
+
+SOFTEST: Final = 36.0
+"""A note so many dB softer than the loudest of late is none: what may be left of a click is."""
+
+FORGETTING: Final = 3.0
+"""dB per second by which the loudest is forgotten."""
+
+NOTE: Final = 1200
+"""Samples before and after an onset that are compared, 50 ms."""
 
 LATE: Final = 240
 """Samples by which an onset may lie before its rise."""
@@ -73,7 +87,7 @@ class Onsets:
     Notes
     -----
     The box's own sound is taken out (`OwnPath`); what may be left of it hides nothing but itself. A rise of the
-    spectrum says that a note began, its attack when. An onset is told about a third of a second after it.
+    spectrum says that a note began, its attack when. An onset is told about half a second after it.
     """
 
     def __init__(self, rate: int = RATE, path: OwnPath | None = None) -> None:
@@ -87,6 +101,7 @@ class Onsets:
         self._rises: Signal = np.zeros(AROUND + WAIT)
         self._sections = 0
         self._last = -RATE
+        self._loudest = -np.inf
 
     def process(self, mic: Samples, own: Samples) -> tuple[Onset, ...]:
         """Hear a block.
@@ -126,27 +141,42 @@ class Onsets:
         self._rises = np.concatenate([self._rises, rises])[-(AROUND + WAIT + len(rises)) :]
         found = []
         for frame in peaks(self._rises):
-            onset = self._attack(BEFORE + (frame - AROUND) * HOP - CENTRE, float(self._rises[frame]))
-            if onset is not None and onset.at - self._last > APART * HOP * FACTOR:
-                found.append(onset)
-                self._last = onset.at
+            onset, evidence = self._attack(BEFORE + (frame - AROUND) * HOP - CENTRE, float(self._rises[frame]))
+            gap = onset.at - self._last
+            if evidence < (LEAST_EVIDENCE if gap > SOON else PLAIN_EVIDENCE) or gap <= APART * HOP * FACTOR:
+                continue
+            self._loudest -= FORGETTING * max(gap, 0) / RATE
+            if onset.level_db < self._loudest - SOFTEST:
+                continue
+            self._loudest = max(self._loudest, onset.level_db)
+            self._last = onset.at
+            found.append(onset)
         return found
 
-    def _attack(self, about: int, rise: float) -> Onset | None:
-        """Find the attack of a note that began about a sample of `_rest`."""
-        low = about - LATE - FRAME * 8
-        around = self._rest[max(0, low) : about + AFTER]
-
-        about -= max(0, low)
+    def _attack(self, about: int, rise: float) -> tuple[Onset, float]:
+        """Find the attack of a note that may have begun about a sample of `_rest`, and the evidence for it."""
+        begin = max(0, about - LATE - BEFORE // 2)
+        around = self._rest[begin : about + AFTER]
+        about -= begin
         fresh = new_sound(around, about, LATE)
         exact = attack_near(fresh, about, LATE, self._rate)
+        evidence = rise * _step(fresh, exact)
+        share = _rms(fresh[exact : exact + NOTE]) / _rms(around[max(0, exact - NOTE) : exact + NOTE])
+        if exact <= about - LATE or share < LEAST_SHARE:
+            evidence = 0.0
         loud = float(np.abs(fresh[exact : exact + round(ATTACK_SECONDS * self._rate)]).max(initial=0.0))
-        share = loud / float(np.abs(around).max(initial=1e-9))
-        if share < LEAST_SHARE or share * rise < LEAST_WEIGHT:
-            return None
-        first = self._sections * SECTION - len(self._rest) + max(0, low)
+        first = self._sections * SECTION - len(self._rest) + begin
         late = self.path.late()
-        return Onset((first + exact) * FACTOR - self._mic_slow.delay, db_of(loud), (late or 0) * FACTOR)
+        return Onset((first + exact) * FACTOR - self._mic_slow.delay, db_of(loud), (late or 0) * FACTOR), evidence
+
+
+def _rms(sound: Signal) -> float:
+    return float(np.sqrt(np.mean(sound**2))) + 1e-9
+
+
+def _step(sound: Signal, at: int) -> float:
+    """By what factor it is louder after a sample than before; the edge itself, where a filter smears, left out."""
+    return _rms(sound[at : at + NOTE]) / _rms(sound[max(0, at - NOTE) : max(1, at - NOTE // 10)])
 
 
 def _per_frame(power: Signal) -> Signal:

@@ -1,11 +1,12 @@
 """What "the onset" is, and how it is found to a fraction of a millisecond once it is known that a note began.
 
-**Definition.** A note's onset is the first sample at which its own sound, taken alone, reaches a third (-9.5 dB) of the
-largest value that it reaches in its first 100 ms. That is the threshold model of the perceptual attack: listeners put
-a tone's beginning where its envelope comes within 6 to 15 dB of its maximum, not where the string or reed first moves
-(J. Vos and R. Rasch, "The perceptual onset of musical tones", Perception & Psychophysics 29, 1981; from memory). For a
-stroke it is the physical start within a fraction of a millisecond; for a slow bow it comes tens of milliseconds later,
-which is also where an ensemble hears the player come in.
+**Definition.** A note's onset is the first sample at which its own sound, taken alone, is at least a third (-9.5 dB) of
+the largest value that it reaches in the 80 ms from that sample on. That is the threshold model of the perceptual
+attack: listeners put a tone's beginning where its envelope comes within 6 to 15 dB of its maximum, not where the string
+or reed first moves (J. Vos and R. Rasch, "The perceptual onset of musical tones", Perception & Psychophysics 29, 1981;
+from memory). For a stroke it is the physical start within a fraction of a millisecond; for a slow bow or a low reed it
+comes tens of milliseconds later, which is also where an ensemble hears the player come in. The 80 ms begin at the onset
+itself because the first faint movement of a slow note can't be heard in a room.
 """
 
 from __future__ import annotations
@@ -13,17 +14,18 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
 
 SHARE: Final = 1 / 3
 """Share of the largest value at which the note has begun."""
 
-ATTACK_SECONDS: Final = 0.1
+ATTACK_SECONDS: Final = 0.08
 """Time within which the largest value counts."""
 
 FAINT: Final = 0.01
-"""Share of a lone note's largest value that marks its physical start: -40 dB."""
+"""What is 40 dB below the largest value of a lone note does not belong to it."""
 
 GAP_SECONDS: Final = 0.012
 """A note that stays under its threshold for longer has not begun before: more than half a period of the lowest note."""
@@ -45,9 +47,7 @@ def attack_of(note: Signal, rate: float) -> int:
         Sample of the onset; 0 if there is no sound.
     """
     size = np.abs(note)
-    start = int(np.argmax(size > FAINT * size.max()))
-    threshold = SHARE * size[start : start + round(ATTACK_SECONDS * rate)].max()
-    return start + int(np.argmax(size[start:] >= threshold))
+    return int(np.argmax(_begun(size, rate) & (size > FAINT * size.max())))
 
 
 def attack_near(sound: Signal, about: int, late: int, rate: float) -> int:
@@ -60,21 +60,44 @@ def attack_near(sound: Signal, about: int, late: int, rate: float) -> int:
     about : int
         Sample near which it began.
     late : int
-        Samples by which it may have begun earlier or later.
+        Samples by which it may have begun earlier.
     rate : float
         Samples per second.
 
     Returns
     -------
     int
-        Sample at which the note reaches its threshold with nothing above it for 12 ms before; the nearest of several.
+        Sample that satisfies the definition, with none that does in the 12 ms before; the nearest of several.
     """
     size = np.abs(sound)
     low, high = max(0, about - late), about + round(ATTACK_SECONDS * rate)
-    threshold = SHARE * size[low:high].max()
-    above = low + np.flatnonzero(size[low:high] >= threshold)
-    starts = above[np.diff(above, prepend=-high) > round(GAP_SECONDS * rate)]
+    begun = low + np.flatnonzero(_begun(size, rate)[low:high] & (size[low:high] > FAINT * size[low:].max()))
+    if not len(begun):
+        return about
+    starts = begun[np.diff(begun, prepend=-high) > round(GAP_SECONDS * rate)]
     return int(starts[np.argmin(np.abs(starts - about))])
+
+
+def _begun(size: Signal, rate: float) -> NDArray[np.bool_]:
+    """Whether each value is a third of the largest of the 80 ms from there on, shape as `size`."""
+    result: NDArray[np.bool_] = (size >= SHARE * largest_ahead(size, round(ATTACK_SECONDS * rate))) & (size > 0)
+    return result
+
+
+def largest_ahead(values: Signal, count: int) -> Signal:
+    """Largest of each value and the `count` - 1 after it, shape as `values`.
+
+    Notes
+    -----
+    Van Herk 1992, Gil and Werman 1993 (from memory): a window is the end of one block and the beginning of the next.
+    """
+    blocks = np.zeros(-(-(len(values) + count) // count) * count)
+    blocks[: len(values)] = values
+    rows = blocks.reshape(-1, count)
+    to_end = np.maximum.accumulate(rows[:, ::-1], axis=1)[:, ::-1].ravel()
+    from_start = np.maximum.accumulate(rows, axis=1).ravel()
+    result: Signal = np.maximum(to_end[: len(values)], from_start[count - 1 : count - 1 + len(values)])
+    return result
 
 
 FRAME: Final = 256

@@ -44,7 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments of `keelnote align`."""
     parser.description = (
         "Tell how early or late each note of a recording is against a pulse. A note's onset is where it reaches a "
-        "third of the largest value of its first 100 ms. What the box played is taken out first; the time that it "
+        "third of the largest value of the 80 ms that follow. What the box played is taken out first; the time that it "
         "takes through sound card, loudspeaker and air is found and taken off."
     )
     parser.add_argument("file", metavar="FILE", help="the microphone: WAV, FLAC and the like, any rate, mono or stereo")

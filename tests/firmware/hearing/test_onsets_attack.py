@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.hearing.onsets_attack import attack_near, attack_of, new_sound
+from firmware.hearing.onsets_attack import attack_near, attack_of, largest_ahead, new_sound
 
 RATE = 24_000
 
@@ -14,13 +14,17 @@ def tone(hz: float, seconds: float) -> np.ndarray:
     return np.sin(2 * np.pi * hz * np.arange(round(seconds * RATE)) / RATE)
 
 
-def test_a_straight_rise_begins_at_a_third_of_what_it_reaches_in_a_tenth_of_a_second():
-    """Worked by hand: a rise over 200 ms is at half after 100 ms, and at a sixth after 33.3 ms."""
+def test_a_straight_rise_begins_at_a_third_of_what_follows_in_80_ms():
+    """Worked by hand: t = (t + 80 ms) / 3, so 40 ms, however long the rise goes on."""
     rise = np.minimum(np.arange(RATE) / (0.2 * RATE), 1.0) * np.where(np.arange(RATE) % 2, 1.0, -1.0)
     note = np.concatenate([np.zeros(1000), rise])
-    physical = 1000 + round(0.01 * 0.2 * RATE)
-    expected = 1000 + (0.1 * RATE + physical - 1000) / 3
-    assert attack_of(note, RATE) == pytest.approx(expected, abs=2)
+    assert attack_of(note, RATE) == pytest.approx(1000 + 0.04 * RATE, abs=2)
+
+
+def test_the_largest_ahead_is_that_of_each_window():
+    values = np.random.default_rng(1).random(101)
+    expected = [values[at : at + 7].max() for at in range(101)]
+    np.testing.assert_array_equal(largest_ahead(values, 7), expected)
 
 
 def test_a_stroke_begins_where_it_is_struck():
