@@ -169,7 +169,7 @@ class OwnSound:
         lines = self._bank.omega * self._rate / (2 * np.pi)
         near = (np.abs(hz[:, None] - lines) < NEAR_HZ).any(axis=0)
         left = np.array(self._room.left)[:, near]
-        total = float((np.abs(left) ** 2).sum()) * len(left)
+        total = float((np.abs(left).sum(axis=0) ** 2).sum())
         return float((np.abs(left.sum(axis=0)) ** 2).sum()) / total if total > 0 else 1.0
 
     def _check_own(self, own: Signal, index: int) -> None:
@@ -252,7 +252,7 @@ class OwnSound:
         rest = mic - bank.predict(room.phasors, index)
         left = 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
         room.left.append(left)
-        if not player and self._astray_since is None:
+        if not player and self._astray_since is None and self.known:
             seconds = (index - room.since) * self._hop / self._rate
             gain = self._hop / (min(FOLLOW_SECONDS, FIRST_FOLLOW_SECONDS + seconds) * self._rate)
             room.phasors = room.phasors + gain * left
