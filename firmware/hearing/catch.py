@@ -22,6 +22,9 @@ A_CLASS: Final = 9
 RECENT: Final = samples_of(1.5)
 """One long note is looked for in this many samples before the press."""
 
+LATE: Final = samples_of(0.5)
+"""Readings lag behind, and the press is a key held for half a second: what sounded when it went down still counts."""
+
 LEAST_READINGS: Final = 7
 """Readings of one tone that make it a note: 0.28 s."""
 
@@ -36,15 +39,18 @@ LEAST_SECONDS: Final = 3.0
 
 LONGEST: Final = samples_of(45.0)
 PAUSE: Final = samples_of(2.0)
-"""A passage begins anew after a silence of this length."""
+"""What is played after a silence of this length is a new passage."""
+
+FORGOTTEN: Final = samples_of(10.0)
+"""A passage that ended so long ago is not what the director means."""
 
 PARTIAL_OF: Final = (3, 5, 6, 7)
 NEAR_CENTS: Final = 40.0
-SHADE: Final = 0.25
+SHADE: Final = 0.1
 """What a partial counts that may be the third, fifth, sixth or seventh of one below it."""
 
-BEGINNING: Final = samples_of(0.8)
-BEGINS_ON_TONIC: Final = 0.15
+BEGINNING: Final = samples_of(0.5)
+BEGINS_ON_TONIC: Final = 0.2
 """What the bass at the beginning of the passage is worth, in units of correlation: music mostly begins on the tonic."""
 
 STEEPNESS: Final = 14.0
@@ -88,10 +94,9 @@ def hear_note(state: CatchState, event: Heard) -> CatchState:
 def hear_partials(state: CatchState, event: PartialsHeard, a4: float) -> CatchState:
     """Take in what sounds."""
     if not event.partials:
-        gone = bool(state.frames) and event.at - state.heard_at > PAUSE
-        return replace(state, frames=()) if gone else state
+        return state
     frame = frame_of(event, a4)
-    frames = state.frames
+    frames = state.frames if event.at - state.heard_at <= PAUSE else ()
     if frames and event.at - frames[0].at > LONGEST:
         # The beginning is kept: its bass is a sign of its own.
         begun = [one for one in frames if one.at - frames[0].at < BEGINNING]
@@ -121,13 +126,15 @@ def _is_partial(hz: float, low: float) -> bool:
     return number in PARTIAL_OF and abs(cents_of(hz / (number * low))) < NEAR_CENTS
 
 
-def catch(state: CatchState, mode: Mode, a4: float) -> Caught | None:
+def catch(state: CatchState, at: int, mode: Mode, a4: float) -> Caught | None:
     """Tell the key from what was heard until now.
 
     Parameters
     ----------
     state : CatchState
         What was heard.
+    at : int
+        Sample count of the press.
     mode : Mode
         The mode of the moment; a tonic caught from one note keeps it.
     a4 : float
@@ -138,7 +145,9 @@ def catch(state: CatchState, mode: Mode, a4: float) -> Caught | None:
     Caught or None
         None when there was neither a long note nor enough playing.
     """
-    return catch_note(state.readings, mode, a4) or catch_key(state.frames)
+    readings = tuple(one for one in state.readings if at - one.at < RECENT + LATE)
+    frames = state.frames if at - state.heard_at < FORGOTTEN else ()
+    return catch_note(readings, mode, a4) or catch_key(frames)
 
 
 def catch_note(readings: tuple[Heard, ...], mode: Mode, a4: float) -> Caught | None:

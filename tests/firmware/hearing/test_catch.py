@@ -10,6 +10,7 @@ import pytest
 
 from firmware.events import Heard, PartialsHeard
 from firmware.hearing.catch import (
+    FORGOTTEN,
     LONGEST,
     PAUSE,
     RECENT,
@@ -89,7 +90,8 @@ def test_readings_are_forgotten() -> None:
     for reading in readings(60, 100):
         state = hear_note(state, reading)
     assert all(one.at > 99 * HOP - RECENT for one in state.readings)
-    assert catch(state, MAJOR, 440.0) is not None
+    assert catch(state, 100 * HOP, MAJOR, 440.0) is not None
+    assert catch(state, 100 * HOP + 2 * RECENT, MAJOR, 440.0) is None
 
 
 def test_partials_that_may_belong_below_count_little() -> None:
@@ -107,7 +109,7 @@ def test_cadences_tell_their_key_in_any_transposition() -> None:
     for up in range(12):
         for chords, mode in ((major, "major"), (minor, "minor")):
             state = passage(*(tuple(m + up for m in chord) for chord in chords), a4=443.0)
-            caught = catch(state, MAJOR, 443.0)
+            caught = catch(state, state.heard_at, MAJOR, 443.0)
             assert caught is not None
             assert (caught.key.tonic.semitones, caught.key.mode.name) == (up, mode)
             assert 1 >= caught.confidence > caught.second_confidence > 0
@@ -119,8 +121,11 @@ def test_a_passage_is_long_enough_ends_with_a_pause_and_is_bounded() -> None:
     assert catch_key(()) is None
     state = passage((48, 64, 67), frames=30)
     last = state.frames[-1].at
-    assert hear_partials(state, PartialsHeard(last + PAUSE // 2, ()), 440.0) == state
-    assert hear_partials(state, PartialsHeard(last + PAUSE + 1, ()), 440.0).frames == ()
+    assert hear_partials(state, PartialsHeard(last + 2 * PAUSE, ()), 440.0) == state
+    anew = hear_partials(state, PartialsHeard(last + PAUSE + 1, ((440.0, -20.0),)), 440.0)
+    assert [frame.bass for frame in anew.frames] == [9]
+    assert catch(state, last + FORGOTTEN - 1, MAJOR, 440.0) is not None
+    assert catch(state, last + FORGOTTEN, MAJOR, 440.0) is None
     long = passage((48, 64, 67), (55, 59, 62), frames=400)
     assert len(long.frames) <= LONGEST // FRAME + 2
     assert long.frames[0].at == FRAME
