@@ -95,5 +95,8 @@ class Stick(Protocol):
     def read_text(self, path: str) -> str | None:
         """Text of a file, None if there is none."""
 
+    def read_bytes(self, path: str, most: int) -> bytes | None:
+        """The first `most` bytes of a file, None if there is none."""
+
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent."""

@@ -1,4 +1,4 @@
-"""What the box finds on the stick when it is switched on: settings, a plan, and the number of this rehearsal."""
+"""What the box finds on the stick when it is switched on: settings, plan, grooves, number of this rehearsal."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from firmware.parts.part import Start
 from firmware.plan.plan import Plan, read_plan
 from firmware.ports import Stick
 from firmware.settings import DEFAULTS, Values, read_settings
+from hardware.rhythms import rhythms_on
 
 SETTINGS: Final = "settings.toml"
 PLANS: Final = "plans"
@@ -40,9 +41,11 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     """
     values, bad_settings = _settings(stick)
     plan, bad_plan = _plan(stick)
-    notices = [code for code, problems in (("setting-bad", bad_settings), ("plan-bad", bad_plan)) if problems]
-    start = Start(values, plan, _next_number(stick), date, stick.present, tuple(notices))
-    return Found(start, tuple(problem.text for problem in (*bad_settings, *bad_plan)))
+    rhythms, bad_rhythms = rhythms_on(stick)
+    found = (("setting-bad", bad_settings), ("plan-bad", bad_plan), ("groove-bad", bad_rhythms))
+    notices = [code for code, problems in found if problems]
+    start = Start(values, plan, _next_number(stick), date, stick.present, tuple(notices), rhythms)
+    return Found(start, tuple(problem.text for _, problems in found for problem in problems))
 
 
 def report(stick: Stick, lines: tuple[str, ...]) -> None:

@@ -115,6 +115,18 @@ class FolderStick:
         except OSError as error:
             raise explained(path, error) from error
 
+    def read_bytes(self, path: str, most: int) -> bytes | None:
+        """The first `most` bytes of a file, None if there is none."""
+        self._check_present(path)
+        place = inside(self.root, path)
+        try:
+            if not place.is_file():
+                return None
+            with place.open("rb") as file:
+                return file.read(most)
+        except OSError as error:
+            raise explained(path, error) from error
+
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent. "" is the KEELNOTE folder itself."""
         if not self.present:

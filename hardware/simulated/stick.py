@@ -117,6 +117,11 @@ class SimulatedStick:
         self._check_present(path)
         return self._folder.read_text(path)
 
+    def read_bytes(self, path: str, most: int) -> bytes | None:
+        """The first `most` bytes of a file, None if there is none."""
+        self._check_present(path)
+        return self._folder.read_bytes(path, most)
+
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent."""
         return self._folder.names(folder) if self._in else ()

@@ -118,6 +118,14 @@ def test_a_text_is_replaced_whole(stick: Stick) -> None:
     assert stick.names("") == ("settings.toml",)
 
 
+def test_bytes_are_read_up_to_a_bound(stick: Stick) -> None:
+    assert stick.read_bytes("grooves/own.toml", 10) is None
+    stick.write_text("grooves/own.toml", "title♭")
+    assert stick.read_bytes("grooves/own.toml", 100) == "title♭".encode()
+    assert stick.read_bytes("grooves/own.toml", 4) == b"titl"
+    assert stick.read_bytes("grooves", 4) is None
+
+
 def test_a_text_that_a_power_cut_left_half_written_is_no_hindrance(stick: Stick) -> None:
     stick.write_text("settings.toml.new", "half")
     stick.write_text("settings.toml", "whole")
@@ -168,6 +176,7 @@ def test_a_path_never_leaves_the_folder(stick: Stick, path: str) -> None:
         lambda p: stick.write_text(p, "x"),
         lambda p: stick.append_line(p, "x"),
         lambda p: stick.read_take(p, 0, 1),
+        lambda p: stick.read_bytes(p, 1),
     ):
         with pytest.raises(BadFileError):
             use(path)
@@ -239,6 +248,7 @@ def test_a_stick_that_is_out_refuses_in_words(stick: Stick, tmp_path: Path) -> N
         lambda: stick.write_text("x", "new"),
         lambda: stick.append_line("x", "new"),
         lambda: stick.read_text("x"),
+        lambda: stick.read_bytes("x", 1),
         lambda: stick.read_take("t.flac", 0, 1),
     ):
         with pytest.raises(DeviceError, match="no stick") as refused:
