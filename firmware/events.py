@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.keys import Key
+from firmware.music.program import Program
 
 
 class PanelKey(StrEnum):
@@ -254,6 +255,47 @@ class HarmonyChanged(Event):
     harmony: Harmony
     tones: tuple[Tone, ...]
     sounding: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PulseChanged(Event):
+    """The pulse runs by this program from now on, its time 0 on sample `start`; None when it has stopped.
+
+    Every start has its own number `run`; within a run, what has been played stays as it was.
+    """
+
+    run: int
+    program: Program | None
+    start: float
+
+
+@dataclass(frozen=True, slots=True)
+class BarTimed(Event):
+    """How the players lay in a bar: of every note its beat and how many milliseconds late it was."""
+
+    bar: int
+    median_ms: float
+    spread_ms: float
+    notes: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PulseTimed(Event):
+    """How the players lay from the first to the last bar that they played to one pulse.
+
+    Drift is how many percent faster than the pulse they went, None if too little was played to say. `beats` is (beat,
+    median in ms late, spread in ms); `free` is (first bar, last bar, percent faster) for silent bars.
+    """
+
+    start: int
+    first_bar: int
+    last_bar: int
+    count: int
+    median_ms: float
+    spread_ms: float
+    drift_percent: float | None
+    beats: tuple[tuple[str, float, float], ...] = ()
+    free: tuple[tuple[int, int, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

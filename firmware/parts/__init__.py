@@ -13,5 +13,6 @@ from firmware.parts.part import Part
 from firmware.parts.plan import PLAN
 from firmware.parts.pulse import PULSE
 from firmware.parts.takes import TAKES
+from firmware.parts.timing import TIMING
 
-PARTS: tuple[Part[Any], ...] = (DRONE, EAR, PULSE, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)
+PARTS: tuple[Part[Any], ...] = (DRONE, EAR, PULSE, TIMING, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Any, Final
 
-from firmware.events import Adjusted, KeyDown, Noticed, PanelKey, PlanStepped, Tick, Wish, Wished
+from firmware.events import Adjusted, KeyDown, Noticed, PanelKey, PlanStepped, PulseChanged, Tick, Wish, Wished
 from firmware.music.news import next_news
 from firmware.music.program import Program
 from firmware.parts.part import Follow, Part, Start, changed, planned, turned
@@ -48,6 +48,8 @@ class PulseState:
     pressed: bool = False
     """Whether that press is down: its release is no tap."""
     taps: tuple[int, ...] = ()
+    told: tuple[Program, float] | None = None
+    """Program and start that the other parts know of."""
 
     def seconds(self, at: int) -> float:
         """Time of the program at a sample count."""
@@ -193,8 +195,12 @@ def _plan(state: PulseState, event: PlanStepped) -> Outcome:
 
 def _tick(state: PulseState, event: Tick) -> Outcome:
     if state.on and state.seconds(event.at) > state.program.seconds:
-        return replace(state, on=False), ()
-    return state, ()
+        state = replace(state, on=False)
+    runs = (state.program, state.start) if state.on else None
+    if runs == state.told:
+        return state, ()
+    program, start = runs or (None, state.start)
+    return replace(state, told=runs), (PulseChanged(event.at, state.run, program, start),)
 
 
 def _sound(state: PulseState) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final, cast
 
 from firmware.events import (
+    BarTimed,
     Event,
     Fault,
     HarmonyChanged,
@@ -17,6 +18,7 @@ from firmware.events import (
     Noticed,
     PlanStepped,
     PowerDown,
+    PulseTimed,
     ReplayEnded,
     SettingChanged,
     StickChanged,
@@ -40,6 +42,8 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         TakeSaved: "take-saved",
         ReplayEnded: "replay-ended",
         NoteHeld: "note",
+        BarTimed: "bar",
+        PulseTimed: "timing",
         Noticed: "notice",
         Fault: "fault",
         StickChanged: "stick",

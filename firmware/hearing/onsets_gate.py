@@ -1,0 +1,56 @@
+"""Listens for onsets only while it is wanted, and keeps what it has learnt of the room from one time to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from firmware.events import Onset
+from firmware.hearing.onsets import Onsets
+from firmware.units import RATE, Samples
+
+LINGER: Final = RATE
+"""Samples for which it listens on: the last onsets become certain only later."""
+
+
+class OnsetsWhile:
+    """Onsets of the stream while the pulse runs.
+
+    Parameters
+    ----------
+    wanted : function
+        Whether to listen.
+    latency : int
+        Samples by which own sound leaves the engine later than the pulse's program says; counted into `Onset.late`.
+    """
+
+    def __init__(self, wanted: Callable[[], bool], latency: int) -> None:
+        self._wanted = wanted
+        self._latency = latency
+        self._onsets: Onsets | None = None
+        self._path = Onsets().path
+        self._position = 0
+        self._began = 0
+        self._until = 0
+
+    def process(self, mic: Samples, own: Samples) -> tuple[Onset, ...]:
+        """Hear a block of the microphone and what the box played, both shape (n,); onsets that became certain."""
+        began = self._position
+        self._position += len(mic)
+        if self._wanted():
+            self._until = began + LINGER
+        if began >= self._until:
+            if self._onsets is not None:
+                self._path = self._onsets.path
+            self._onsets = None
+            return ()
+        if self._onsets is None:
+            self._onsets = Onsets(path=self._path.again())
+            self._began = began
+        found = self._onsets.process(mic, own)
+        return tuple(
+            replace(onset, at=onset.at + self._began, late=onset.late + self._latency)
+            for onset in found
+            if onset.at >= 0
+        )
