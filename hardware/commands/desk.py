@@ -77,8 +77,13 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
 
 
 def facts(root: Path, mic: Path | None) -> str:
-    """Say where takes go and what is heard."""
-    return f"Stick: {root}" + (f"   Microphone: {mic}, over and over" if mic else "")
+    """Say where takes go and what is heard, on one line of 80 characters: of a long path its end."""
+    heard = f"   Microphone: {_end_of(mic.name, 20)}, over and over" if mic else ""
+    return f"Stick: {_end_of(str(root), 71 - len(heard))}{heard}"
+
+
+def _end_of(text: str, length: int) -> str:
+    return text if len(text) <= length else "…" + text[1 - length :]
 
 
 @contextlib.contextmanager
