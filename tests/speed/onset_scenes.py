@@ -128,7 +128,7 @@ def played(seconds: float) -> np.ndarray:
 
 
 def scene(notes: list[Note], seed: int, *, click: bool, room: bool = False, beats: int = BEATS) -> Scene:
-    """Twelve bars (or `beats` beats) after a count-in of two: sixteenths to half notes, 20 ms off the beat (standard deviation).
+    """So many beats after a count-in of two bars: sixteenths to half notes, 20 ms off the beat (standard deviation).
 
     The click is as loud as the notes: the loudest 30 ms of each have the same RMS (the median note). It comes through a
     room of RT60 0.5 s whose tail is 3 dB under the direct sound. With `room` the players are in one too, 9 dB under.
