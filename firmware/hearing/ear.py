@@ -100,6 +100,7 @@ class Ear:
         self._length = 0
         self._hint: float | None = None
         self._before: float | None = None
+        self._last: float | None = None
         self._busy = 0
         self._age = 0
 
@@ -142,7 +143,7 @@ class Ear:
     def _hop(self, mic: Samples, own: Samples) -> Heard:
         self._hops += 1
         slow = self._mic_slow.process(mic)
-        rest = self._own.remove(slow, self._own_slow.process(own), player=self._busy > 0)
+        rest = self._own.remove(slow, self._own_slow.process(own), player=self._busy > 0, hz=self._last)
         self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
         self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
         return self._read()
@@ -163,7 +164,7 @@ class Ear:
         if self._is_own(pitch, before) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
             return self._nothing("own sound", level)
         self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
-        self._hint = pitch.hz
+        self._hint = self._last = pitch.hz
         self._length = pitch.length
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, heard)
 
@@ -178,10 +179,10 @@ class Ear:
         removed = self._own.coincident(hz, WHITE_GAIN)
         on_lines = removed > 0
         if played[on_lines].sum() < APART * played.sum():
-            return self._own.doubtful and self._own.remnant(pitch.hz)
+            return self._own.doubts(pitch.hz) and self._own.remnant(pitch.hz)
         if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum() or not _near(pitch.hz, before):
             return True
-        return self._own.doubtful and self._own.coherence(hz[on_lines]) > STANDS_STILL
+        return self._own.doubts(pitch.hz) and self._own.coherence(hz[on_lines]) > STANDS_STILL
 
     def _nothing(self, why: str, level: float) -> Heard:
         self._age = 0

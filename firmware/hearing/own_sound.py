@@ -48,6 +48,12 @@ NEAR_HZ: Final = 6.5
 REMNANT_FROM: Final = 5
 """A player with this many partials on our lines and none between is one we took for ourselves."""
 
+HIDDEN_HZ: Final = 1.0
+"""A partial closer to a line than this may be taken for it in a fit of 1.2 s."""
+
+LEFT_OVER: Final = 0.03
+"""What is left of a player is this close to the pitch that was heard, a multiple of it or a part."""
+
 COHERENT_HOPS: Final = 12
 
 
@@ -91,6 +97,8 @@ class OwnSound:
         self._hops_of_mic: Hops | None = None
         self._room: _Room | None = None
         self._player_at = -MEMORY_HOPS
+        self._player_hz: float | None = None
+        self._hidden_hz: float | None = None
         self._transients = Transients(hop / rate)
         self.doubtful = False
 
@@ -104,7 +112,7 @@ class OwnSound:
             return self._index - self._disturbed > self._hops(RING_SECONDS)
         return self._room is not None and self._index - self._room.since > self._hops(PROVE_SECONDS)
 
-    def remove(self, mic: Signal, own: Signal, *, player: bool) -> Signal:
+    def remove(self, mic: Signal, own: Signal, *, player: bool, hz: float | None = None) -> Signal:
         """Take own sound out of one hop.
 
         Parameters
@@ -113,6 +121,8 @@ class OwnSound:
             One hop each, shape (hop,).
         player : bool
             Whether something harmonic was there in the hops before; the fit then rests.
+        hz : float or None
+            The pitch that was read last.
 
         Returns
         -------
@@ -125,6 +135,7 @@ class OwnSound:
         self._mics.append(mic)
         if player:
             self._player_at = index
+            self._player_hz = hz
         if self._bank is not None:
             self._check_own(own, index)
         if self._bank is None:
@@ -150,6 +161,13 @@ class OwnSound:
         near = np.abs(hz[:, None] - lines) < NEAR_HZ
         out: NDArray[np.float64] = near @ power
         return out
+
+    def doubts(self, hz: float) -> bool:
+        """Whether a pitch may be left over from a player who was there when the lines were fitted."""
+        if not self.doubtful or self._hidden_hz is None:
+            return self.doubtful
+        ratio = max(hz / self._hidden_hz, self._hidden_hz / hz)
+        return abs(ratio / round(ratio) - 1) < LEFT_OVER
 
     def remnant(self, hz: float) -> bool:
         """Whether a pitch is a high multiple of our lowest line: what a player leaves whose low partials we took."""
@@ -227,10 +245,18 @@ class OwnSound:
         self._own_phasors = phasors
         self._steady_from = since
         self._transients = Transients(self._hop / self._rate)
-        self.doubtful = since - self._player_at < self._hops(RING_SECONDS)
+        self.doubtful = since - self._player_at < self._hops(RING_SECONDS) and self._on_lines(self._player_hz)
+        self._hidden_hz = self._player_hz
         self._hops_of_mic = Hops(bank)
         for i in range(since, index):
             self._hops_of_mic.add(self._mics[i - first], i)
+
+    def _on_lines(self, hz: float | None) -> bool:
+        """Whether a low partial of a player may hide in the new lines; yes if the pitch is not known."""
+        if hz is None or self._bank is None:
+            return True
+        lines = self._bank.omega * self._rate / (2 * np.pi)
+        return bool((np.abs(lines[:, None] - hz * np.arange(1, 4)) < HIDDEN_HZ).any())
 
     def _steady_since(self, bank: LineBank, phasors: Phasors, first: int, index: int) -> int:
         """First hop from which own sound has been these lines, clicks apart."""
