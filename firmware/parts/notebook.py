@@ -7,10 +7,12 @@ from typing import Final
 
 from firmware.commands import AppendLine, WriteText
 from firmware.events import (
+    BarTimed,
     Event,
     HarmonyChanged,
     NoteHeld,
     PowerDown,
+    PulseTimed,
     SettingChanged,
     SheetDue,
     TakeStarted,
@@ -24,6 +26,8 @@ from firmware.sheet.log_lines import WHAT, event_line
 from firmware.sheet.notes_csv import header, note_line
 from firmware.sheet.rehearsal import KeySpan, Rehearsal, TakeNote, held_note
 from firmware.sheet.sheet import sheet_html
+from firmware.sheet.timing import timed_pulse
+from firmware.sheet.timing_csv import timing_header, timing_lines
 from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
@@ -41,6 +45,8 @@ class NotebookState:
     folder: str
     rehearsal: Rehearsal
     values: Values
+    timed: bool = False
+    """Whether timing.csv has been begun."""
     firsts: tuple[tuple[int, int], ...] = ()
     """Number and first sample of every take."""
 
@@ -113,6 +119,18 @@ def _shown(values: Values) -> tuple[tuple[str, str], ...]:
     return tuple((row.help, f"{row.written(values.entries[row.name])} {row.unit}".rstrip()) for row in rows)
 
 
+def _bar(state: NotebookState, event: BarTimed) -> Outcome:
+    head = () if state.timed else (timing_header(),)
+    lines = tuple(_line(state, "timing.csv", line) for line in (*head, *timing_lines(event)))
+    state, logged = _log(replace(state, timed=True), event)
+    return state, (*logged, *lines)
+
+
+def _timing(state: NotebookState, event: PulseTimed) -> Outcome:
+    timings = (*state.rehearsal.timings, timed_pulse(event))
+    return _log(replace(state, rehearsal=replace(state.rehearsal, timings=timings)), event)
+
+
 def _power_down(state: NotebookState, event: PowerDown) -> Outcome:
     state, logged = _log(state, event)
     return state, (*logged, SheetDue(event.at))
@@ -133,6 +151,8 @@ NOTEBOOK = Part(
         **dict.fromkeys(LOGGED, _log),
         HarmonyChanged: _harmony,
         NoteHeld: _note,
+        BarTimed: _bar,
+        PulseTimed: _timing,
         TakeStarted: _take_started,
         TakeStopped: _take_stopped,
         SettingChanged: _setting,

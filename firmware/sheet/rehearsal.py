@@ -49,6 +49,24 @@ class TakeNote:
 
 
 @dataclass(frozen=True, slots=True)
+class TimedPulse:
+    """How the players lay against one pulse, in milliseconds late; drift is how many percent faster they went.
+
+    `beats` is (beat, median, spread), `free` is (first bar, last bar, percent faster) for bars without click.
+    """
+
+    start_s: float
+    first_bar: int
+    last_bar: int
+    count: int
+    median_ms: float
+    spread_ms: float
+    drift_percent: float | None
+    beats: tuple[tuple[str, float, float], ...] = ()
+    free: tuple[tuple[int, int, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Rehearsal:
     """A whole rehearsal. `date` is None when the box has no clock; `tolerance` is what counts as in tune, in cents."""
 
@@ -59,6 +77,7 @@ class Rehearsal:
     keys: tuple[KeySpan, ...] = ()
     notes: tuple[HeldNote, ...] = ()
     takes: tuple[TakeNote, ...] = ()
+    timings: tuple[TimedPulse, ...] = ()
     settings: tuple[tuple[str, str], ...] = ()
     tolerance: float = 5.0
     reading: str = ""

@@ -12,6 +12,7 @@ from firmware.sheet.rehearsal import HeldNote, Rehearsal, TakeNote
 from firmware.sheet.sentences import sentences
 from firmware.sheet.style import style
 from firmware.sheet.timeline import timeline
+from firmware.sheet.timing import timing_html
 from firmware.sheet.words import clock, counted, signed_cents
 
 CONSENT: Final = (
@@ -33,6 +34,7 @@ def sheet_html(rehearsal: Rehearsal) -> str:
         _found(rehearsal),
         f'<section><h2>Over time</h2><div class="scroll" tabindex="0">{timeline(rehearsal)}</div>{_legend()}</section>',
         _intonation(rehearsal),
+        timing_html(rehearsal.timings),
         _takes(rehearsal),
         _settings(rehearsal),
         f"<footer><p>{escape(CONSENT)}</p></footer>",

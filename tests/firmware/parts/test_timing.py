@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.events import BarTimed, Event, Onset, PowerDown, PulseChanged, PulseTimed, Tick
+from firmware.box import Box
+from firmware.commands import AppendLine, WriteText
+from firmware.events import BarTimed, Event, Onset, PowerDown, PulseChanged, PulseTimed, Tick, Wish, Wished
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
 from firmware.parts.part import Follow, Start
@@ -105,3 +107,21 @@ def test_onsets_without_a_pulse_before_it_or_out_of_order_are_passed_over():
 def test_a_few_onsets_are_nothing_to_tell():
     _, told = run([PulseChanged(RATE, 1, COMMON, float(RATE)), *played(np.arange(3)), PowerDown(8 * RATE)])
     assert not [one for one in told if isinstance(one, PulseTimed)]
+
+
+def test_the_box_writes_bars_and_the_whole_to_log_table_and_sheet():
+    box = Box(Start(stick=True))
+    written: list[AppendLine | WriteText] = []
+    box.handle(Wished(RATE, Wish.PULSE_TOGGLE))
+    for at in range(RATE, 8 * RATE, RATE // 20):
+        events: list[Event] = [Tick(at)]
+        if (at - RATE) % (RATE // 2) == 0:
+            events.append(Onset(at, -20.0))
+        written += [one for event in events for one in box.handle(event) if isinstance(one, AppendLine | WriteText)]
+    written += [one for one in box.handle(PowerDown(8 * RATE)) if isinstance(one, AppendLine | WriteText)]
+    lines = [(one.path.rsplit("/", 1)[-1], one.line) for one in written if isinstance(one, AppendLine)]
+    assert next(line for name, line in lines if name == "timing.csv") == "bar,beat,late_ms"
+    assert any('"what": "bar"' in line for name, line in lines if name == "log.jsonl")
+    assert any('"what": "timing"' in line for name, line in lines if name == "log.jsonl")
+    (sheet,) = [one.text for one in written if isinstance(one, WriteText) and one.path.endswith("sheet.html")]
+    assert "Timing against the pulse" in sheet
