@@ -69,12 +69,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda *_: ended.set())
     sys.setswitchinterval(SWITCH_SECONDS)
+
+    def run_on() -> None:
+        # For the journal, and for whoever waits until the box answers.
+        sys.stdout.write("Keelnote is running.\n")
+        sys.stdout.flush()
+        ended.wait()
+
     run_box(
         FolderStick(args.stick / "KEELNOTE", mounted=True),
         OledScreen(lambda: open_oled(board.screen)),
         GpioPanel(board),
         PortAudioCard(device_pair(args.device)),
-        ended.wait,
+        run_on,
     )
     return 0
 

@@ -60,7 +60,7 @@ def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
         tap(PanelKey.TAKE)
         wait_until(lambda: (folder / "take-01.flac").exists() and screen.last_frame != dark)
         tap(PanelKey.TAKE)
-        wait_until(lambda: (folder / "sheet.html").exists())
+        wait_until((folder / "sheet.html").exists)
 
     assert run_box(FolderStick(tmp_path / "KEELNOTE"), screen, panel, QuietCard(), play) == 0
     assert (screen.started, screen.stopped) == (1, 1)
@@ -83,11 +83,12 @@ def test_a_box_without_pins_says_so_and_runs(tmp_path: Path) -> None:
 def test_the_real_entry_starts_and_stops_where_nothing_is_plugged_in(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "hardware.device", "--stick", str(tmp_path)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as box:
-        time.sleep(2.0)
-        assert box.poll() is None
+        assert box.stdout is not None
+        lines = iter(box.stdout)
+        assert any("running" in line for line in lines)
         box.send_signal(signal.SIGTERM)
-        said = box.communicate(timeout=20)[0]
-        assert box.returncode == 0, said
+        said = "".join(lines)
+        assert box.wait(timeout=60) == 0, said
 
 
 def test_the_oled_has_what_the_box_asks_of_a_screen() -> None:
