@@ -138,8 +138,8 @@ def _retold(before: PulseState, values: Values, at: int) -> PulseState:
         return _begun(after, _next_bar(before, at)) if chosen_anew else after
     tempo = None if same_tempo(before.values, values) else values.number("tempo")
     if before.program.start >= 0 and at < before.start:
-        # Nothing has sounded yet: begin as the settings are now.
-        return replace(after, program=fresh)
+        # Nothing has sounded yet: begin as the settings are now, without the count-in that was left out.
+        return replace(after, program=replace(fresh, count_in=0, pickup=Fraction(0)))
     at_once = values.text("tempo_change") == "at-once"
     seconds = max(before.seconds(at), 0.0)
     program, later = going_on(before.program, fresh, seconds, tempo=tempo, at_once=at_once)

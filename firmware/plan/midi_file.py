@@ -73,8 +73,6 @@ def read_midi(data: bytes, source: str) -> MidiFile:
     division, tracks = reader.header()
     while len(reader.ends) < tracks:
         reader.chunk()
-    if not reader.ends:
-        raise _refused(source, "no tracks", "a MIDI file with at least one track")
     return MidiFile(
         division=division,
         tempos=tuple(sorted(reader.tempos, key=lambda one: one[0])),

@@ -92,3 +92,20 @@ def test_values_refuse_what_is_not_allowed() -> None:
         DEFAULTS.put("octave", value=True)
     with pytest.raises(UnknownNameError, match="tempo"):
         setting_named("tempi")
+
+
+def test_a_text_of_ones_own_is_accepted_where_it_can_be_read() -> None:
+    meter = setting_named("meter")
+    assert meter.accepts("4/4x3 3/4")
+    assert not any(meter.accepts(text) for text in ("4/5", "", "4/4\n", "4/4 " * 99, 4))
+    assert "write your own" in meter.allowed
+    values, problems = read_settings('meter = "5+4/8"\nmoves = "92->60 over 8 beats"\ngroove = "mine"\n')
+    assert problems == ()
+    assert (values.text("meter"), values.text("groove")) == ("5+4/8", "mine")
+    _, (problem,) = read_settings('meter = "4/5"\n')
+    assert problem.line == 1
+
+
+def test_a_turn_goes_from_a_text_of_ones_own_to_the_choices() -> None:
+    meter = setting_named("meter")
+    assert [meter.turned("7+4/8", steps) for steps in (-1, 1, 2)] == [meter.choices[0], *meter.choices[:2]]

@@ -227,3 +227,10 @@ def test_the_screen_tells_of_count_in_silence_and_ramp() -> None:
 def test_the_program_is_the_same_until_a_setting_changes() -> None:
     state, _ = run(toggle())
     assert PULSE.sound(state) == PULSE.sound(run(Tick(9), Adjusted(9, "pulse_level", 0), state=state)[0])
+
+
+def test_a_turn_between_the_last_tap_and_the_first_beat_counts() -> None:
+    state, _ = run(tap(0), tap(1.0), Adjusted(round(1.5 * RATE), "tempo", 60), state=begin(count_in=1))
+    assert state.start == 2 * RATE
+    assert beats_from(state, 1) == pytest.approx([2.0, 2.5, 3.0, 3.5])
+    assert state.program.first_bar == 1
