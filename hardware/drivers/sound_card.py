@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import threading
 import time
 from collections.abc import Callable
@@ -133,6 +134,9 @@ class PortAudioCard:
         self._closing = threading.Thread(target=self._close, args=(stream,), name="sound card closing", daemon=True)
         self._closing.start()
         self._closing.join(CLOSING_SECONDS)
+        if self._closing.is_alive():
+            # At exit sounddevice would wait for PortAudio, which waits for the stream that never closes.
+            atexit.unregister(self._sd._exit_handler)  # noqa: SLF001 - sounddevice has no public way to leave it out
 
     def healthy(self) -> bool:
         """Whether the last callback is recent enough; a pulled card stops calling back without any error."""

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import atexit
 import builtins
 import sys
+import threading
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from firmware.errors import DeviceError
+from hardware.drivers import sound_card
 from hardware.drivers.sound_card import STALL_SECONDS, PortAudioCard, device_pair, portaudio
 
 
@@ -86,3 +90,25 @@ def test_the_callback_counts_what_came_late_and_measures_gaps():
     assert not played.any()
     assert card.healthy()
     assert not card.healthy()
+
+
+class HungStream:
+    """A stream of a sound server that hangs: abort never comes back."""
+
+    def __init__(self, release: threading.Event) -> None:
+        self.abort = release.wait
+        self.close = release.wait
+
+
+def test_a_server_that_hangs_holds_up_neither_stop_nor_the_end_of_the_program(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(sound_card, "CLOSING_SECONDS", 0.05)
+    left_out: list[object] = []
+    monkeypatch.setattr(atexit, "unregister", left_out.append)
+    card, release = PortAudioCard(), threading.Event()
+    card._sd = SimpleNamespace(_exit_handler="at exit", PortAudioError=ValueError)
+    card._stream = HungStream(release)
+    card.stop()
+    assert left_out == ["at exit"]
+    assert not card.healthy()
+    assert not card.reopen(), "no second stream while the first one hangs"
+    release.set()
