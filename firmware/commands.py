@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from firmware.music.harmony import Harmony
 from firmware.screens.frame import Frame
 from firmware.sound.snapshot import Sound
 
@@ -39,6 +40,14 @@ class Listen(Command):
     """Switch the ear on or off."""
 
     on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Attend(Command):
+    """Read held chords by this harmony, or none; `told` if the chord that sounds is the harmony's own."""
+
+    harmony: Harmony | None
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -300,9 +300,14 @@ class PulseTimed(Event):
 
 @dataclass(frozen=True, slots=True)
 class KeyCaught(Event):
-    """The ear proposes this key, because the director pressed for it."""
+    """The ear takes this key from the room, because the director pressed for it: how sure it is, what else it may be.
+
+    A second press soon after takes the second guess.
+    """
 
     key: Key
+    confidence: float = 1.0
+    second: Key | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,6 +144,14 @@ MESSAGES: Final[tuple[Message, ...]] = (
         widest=(("tonic", "G♯"), ("mode", "harmonic minor")),
     ),
     Message(
+        "caught-unsure",
+        "{tonic} {mode}? {sure} %. Hold again for {other}",
+        "The key was taken from the room, not surely; holding the Ear key again takes the second guess.",
+        bare="Caught, not surely: hold again for another",
+        widest=(("tonic", "G♯"), ("mode", "minor"), ("sure", "88"), ("other", "G♯ minor")),
+    ),
+    Message("catching", "Play the tonic", "The ear listens for the tonic for a few seconds."),
+    Message(
         "reading-on",
         "Written pitch is shown",
         "The screen shows written pitch for a transposing part until the reading is concert pitch again.",

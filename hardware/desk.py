@@ -13,6 +13,7 @@ from typing import Any, Final
 from firmware.box import Box
 from firmware.errors import KeelnoteError
 from firmware.events import Event, SwitchedOn
+from firmware.hearing.chord_listener import ChordListener
 from firmware.hearing.ear import Ear
 from firmware.hearing.level import LevelMeter
 from firmware.parts.part import Start
@@ -55,7 +56,8 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
-    listener = Listener(Ear(), LevelMeter(), recorder, disk.submit, tell)
+    ensemble = ChordListener()
+    listener = Listener(Ear(), LevelMeter(), recorder, disk.submit, tell, ensemble=ensemble)
     dispatcher = Dispatcher(
         engine=engine,
         recorder=recorder,
@@ -64,6 +66,7 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
         screen=screen,
         listen=listener.listen,
         amplify=listener.amplify,
+        attend=ensemble.attend,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)

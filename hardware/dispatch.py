@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 from firmware.commands import (
     AppendLine,
+    Attend,
     CloseReplay,
     CloseTake,
     Command,
@@ -21,6 +22,7 @@ from firmware.commands import (
     WriteText,
 )
 from firmware.errors import UnknownNameError
+from firmware.music.harmony import Harmony
 from firmware.ports import Screen
 from firmware.sound.snapshot import Sound
 
@@ -77,6 +79,8 @@ class Dispatcher:
         Switches the ear on or off.
     amplify
         Sets the gain of the microphone in dB.
+    attend
+        Says by which harmony held chords are read.
     """
 
     def __init__(
@@ -89,6 +93,7 @@ class Dispatcher:
         screen: Screen,
         listen: Callable[[bool], None],
         amplify: Callable[[float], None],
+        attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -102,6 +107,7 @@ class Dispatcher:
             Show: lambda command: self._screen.show(command.frame),
             Dim: lambda command: self._screen.dim(command.step),
             Listen: lambda command: self._listen(command.on),
+            Attend: lambda command: attend(command.harmony, command.told),
             MicGain: lambda command: self._amplify(command.gain_db),
             OpenTake: self._open_take,
             CloseTake: self._close_take,

@@ -27,6 +27,13 @@ class Meter(Protocol):
         """Levels that became ready with this block."""
 
 
+class Ensemble(Protocol):
+    """What listens to several players at once."""
+
+    def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
+        """What several players sounded, as far as it is known after this block."""
+
+
 class Cutter(Protocol):
     """The recorder."""
 
@@ -45,11 +52,21 @@ class Listener:
         Takes the recorder's chunks to the stick; never waits.
     post
         Takes events to the box; never waits.
+    ensemble
+        Listens to several players at once; it too hears the room all the time.
     """
 
     def __init__(
-        self, ear: Hearer, meter: Meter, recorder: Cutter, submit: Callable[[Chunk], object], post: Post
+        self,
+        ear: Hearer,
+        meter: Meter,
+        recorder: Cutter,
+        submit: Callable[[Chunk], object],
+        post: Post,
+        *,
+        ensemble: Ensemble | None = None,
     ) -> None:
+        self._ensemble = ensemble
         self._ear = ear
         self._meter = meter
         self._recorder = recorder
@@ -73,8 +90,10 @@ class Listener:
             self._submit(chunk)
         self._pass_on(self._meter.process(block))
         readings = self._ear.process(block, own)
+        together = () if self._ensemble is None else self._ensemble.process(block, own)
         if self._on:
             self._pass_on(readings)
+            self._pass_on(together)
 
     def _pass_on(self, events: Iterable[Event]) -> None:
         for event in events:

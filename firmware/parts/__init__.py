@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from firmware.parts.catch import CATCH
+from firmware.parts.chord_check import CHORD_CHECK
 from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
 from firmware.parts.keeper import KEEPER
@@ -15,4 +17,4 @@ from firmware.parts.pulse import PULSE
 from firmware.parts.takes import TAKES
 from firmware.parts.timing import TIMING
 
-PARTS: tuple[Part[Any], ...] = (DRONE, EAR, PULSE, TIMING, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)
+PARTS: tuple[Part[Any], ...] = (DRONE, EAR, CATCH, CHORD_CHECK, PULSE, TIMING, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)

@@ -1,17 +1,15 @@
-"""The ear: names what is heard in the key of the moment, follows held notes, catches the tonic."""
+"""The ear: what it does, the names of what is heard in the key of the moment, and the notes that are held."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from firmware.commands import Listen
+from firmware.commands import Attend, Listen
 from firmware.events import (
     Adjusted,
     HarmonyChanged,
     Heard,
-    KeyCaught,
-    Noticed,
     PlanStepped,
     PowerDown,
     Tick,
@@ -21,7 +19,6 @@ from firmware.events import (
 from firmware.hearing.held import HeldState, NamedReading, finish, step
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.intervals import UNISON
-from firmware.music.keys import Key, knob_tonics
 from firmware.music.naming import beats, name_pitch
 from firmware.music.transposition import instrument_named, written
 from firmware.parts.part import Follow, Part, Start, planned, turned
@@ -33,8 +30,22 @@ NAME: Final = "ear"
 TRAIL_SECONDS: Final = 4
 FORGET: Final = RATE // 3
 """Samples after which a reading is no longer what is heard now."""
-SURE: Final = 0.5
-"""Confidence from which a reading may be caught as the tonic."""
+TOLD_SHAPES: Final = ("fifth", "triad", "seventh")
+"""Shapes of a sounding drone that say which chord is checked; under any other the chord is found by ear."""
+
+
+@dataclass(frozen=True, slots=True)
+class EarMode:
+    """One thing that the ear can do: whether it listens, follows single notes, reads chords."""
+
+    name: str
+    listens: bool = True
+    notes: bool = False
+    chords: bool = False
+
+
+MODES: Final = (EarMode("off", listens=False), EarMode("watch", notes=True), EarMode("chord check", chords=True))
+"""What the ear does, in the order of taps of its key."""
 
 Outcome = tuple["EarState", tuple[Follow, ...]]
 
@@ -44,7 +55,7 @@ class EarState:
     """What the ear knows: the harmony it judges by, what it hears, and what it heard in the last seconds."""
 
     values: Values
-    on: bool = False
+    mode: EarMode = MODES[0]
     harmony: Harmony | None = None
     tones: tuple[Tone, ...] = ()
     """The tones that sound now, empty while the drone is off."""
@@ -60,9 +71,23 @@ def _start(start: Start) -> EarState:
 
 
 def _next(state: EarState, _event: Wished) -> Outcome:
-    on = not state.on
+    before = state.mode
+    mode = MODES[(MODES.index(before) + 1) % len(MODES)]
     state, follow = _let_go(state)
-    return replace(state, on=on, trail=(), silence=""), (*follow, Listen(on))
+    state = replace(state, mode=mode, trail=(), silence="")
+    if mode.listens != before.listens:
+        follow = (*follow, Listen(mode.listens))
+    if mode.chords != before.chords:
+        follow = (*follow, _attend(state))
+    return state, follow
+
+
+def _attend(state: EarState) -> Attend:
+    """Ask for chords by the harmony of the moment, or for none."""
+    harmony = state.harmony
+    if harmony is None or not state.mode.chords:
+        return Attend(None)
+    return Attend(harmony, told=bool(state.tones) and harmony.shape in TOLD_SHAPES)
 
 
 def _let_go(state: EarState) -> Outcome:
@@ -74,12 +99,15 @@ def _harmony(state: EarState, event: HarmonyChanged) -> Outcome:
     follow: tuple[Follow, ...] = ()
     if event.harmony != state.harmony:
         state, follow = _let_go(state)
-    return replace(state, harmony=event.harmony, tones=event.tones if event.sounding else ()), follow
+    before = _attend(state)
+    state = replace(state, harmony=event.harmony, tones=event.tones if event.sounding else ())
+    return state, follow if _attend(state) == before else (*follow, _attend(state))
 
 
 def _heard(state: EarState, event: Heard) -> Outcome:
-    if state.harmony is None or not state.on:
-        return state, ()
+    if state.harmony is None or not state.mode.notes:
+        # While chords are read, "noise" only says that several players sound.
+        return replace(state, silence="" if event.why == "noise" else event.why), ()
     tolerance = state.values.number("tolerance")
     if event.hz is None:
         held, notes = step(state.held, event.at, None, tolerance)
@@ -123,18 +151,6 @@ def _tick(state: EarState, event: Tick) -> Outcome:
     return _faded(state, event.at), ()
 
 
-def _catch(state: EarState, event: Wished) -> Outcome:
-    if state.harmony is None or state.heard is None or state.heard.confidence < SURE:
-        return state, (Noticed(event.at, "nothing-to-catch"),)
-    mode = state.harmony.key.mode
-    semitones = round(12 * cents_of(state.heard.hz / state.harmony.a4) / CENTS_PER_OCTAVE) + 9
-    tonic = next(name for name in knob_tonics(mode, "semitones") if name.semitones == semitones % 12)
-    return state, (
-        KeyCaught(event.at, Key(tonic, mode)),
-        Noticed(event.at, "caught", (("tonic", tonic.text), ("mode", mode.title))),
-    )
-
-
 def _adjust(state: EarState, event: Adjusted) -> Outcome:
     values, follow = turned(state.values, event)
     return _reread(state, values), follow
@@ -158,8 +174,8 @@ def _power_down(state: EarState, _event: PowerDown) -> Outcome:
 
 def _show(state: EarState, at: int) -> dict[str, Any]:
     badge = instrument_named(state.values.text("reading")).badge
-    shown: dict[str, Any] = {"badge": badge, "ear": "watch" if state.on else "off", "silence": state.silence}
-    if state.harmony is None or not state.on:
+    shown: dict[str, Any] = {"badge": badge, "ear": state.mode.name, "silence": state.silence}
+    if state.harmony is None or not state.mode.notes:
         return shown
     shown["trail"] = tuple(TrailPoint((at - when) / RATE, cents) for when, cents in state.trail)
     if state.heard is not None:
@@ -173,7 +189,6 @@ EAR = Part(
     start=_start,
     handlers={
         Wish.EAR_NEXT: _next,
-        Wish.EAR_CATCH: _catch,
         HarmonyChanged: _harmony,
         Heard: _heard,
         Tick: _tick,

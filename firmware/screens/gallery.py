@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from firmware.messages import line_of
-from firmware.screens.view import HeardNote, Rung, Setting, TakeLine, TrailPoint, View
+from firmware.screens.view import ChordLine, HeardNote, Rung, Setting, TakeLine, TrailPoint, View
 
 _VALUES: Final[dict[str, Setting]] = {
     "tonic": "Bb",
@@ -116,6 +116,12 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("ear-badge", _for_clarinets(_SHARP_THIRD)),
     ("ear-flat", replace(_QUIET, page="ear", cursor="tolerance", ear="watch", trail=_settling(-38.0, -14.0, 701.96),
                          heard=HeardNote("F4", "G4", "5", -14.0, None, 687.96))),
+    ("ear-chord", replace(_QUIET, page="ear", ear="chord check", checked="B♭ major", checked_degrees=(
+        ChordLine("1", -3.0, 2), ChordLine("3", 12.0, 3), ChordLine("5", 1.0, 1)))),
+    ("ear-chord-hidden", replace(_QUIET, page="ear", ear="chord check", checked="A half-diminished seventh",
+                                 checked_degrees=(ChordLine("7", 4.0, 2), ChordLine("2", -26.0, 2),
+                                                  ChordLine("4", None, 0, "can't be heard apart"),
+                                                  ChordLine("6", None, 0, "not heard")))),
     ("pulse-off", replace(_QUIET, page="pulse")),
     ("pulse-beat", _BEATING),
     ("pulse-waiting", replace(_QUIET, page="pulse", waiting=True)),

@@ -45,6 +45,16 @@ class HeardNote:
 
 
 @dataclass(frozen=True, slots=True)
+class ChordLine:
+    """One degree of the chord that is checked: cents from its target and level 1 to 3, or the word for why not."""
+
+    degree: str
+    cents: float | None
+    level: int
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TakeLine:
     """One take in the list: number, length in seconds, markers."""
 
@@ -74,6 +84,9 @@ class View:
     heard: HeardNote | None = None
     silence: str = ""
     """Why nothing is heard, when the ear is on."""
+    checked: str = ""
+    """Name of the chord that is checked, empty when there is none."""
+    checked_degrees: tuple[ChordLine, ...] = ()
     badge: str = ""
     """Short name of the reading transposition, empty for concert pitch."""
     pulse_on: bool = False

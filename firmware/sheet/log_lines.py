@@ -11,9 +11,11 @@ from typing import Final, cast
 
 from firmware.events import (
     BarTimed,
+    ChordHeld,
     Event,
     Fault,
     HarmonyChanged,
+    KeyCaught,
     NoteHeld,
     Noticed,
     PlanStepped,
@@ -27,6 +29,7 @@ from firmware.events import (
     TakeStopped,
     Wished,
 )
+from firmware.music.keys import Key
 from firmware.units import RATE, seconds_of
 
 Value = str | int | float | bool | None
@@ -42,6 +45,8 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         TakeSaved: "take-saved",
         ReplayEnded: "replay-ended",
         NoteHeld: "note",
+        ChordHeld: "chord",
+        KeyCaught: "caught",
         BarTimed: "bar",
         PulseTimed: "timing",
         Noticed: "notice",
@@ -72,13 +77,16 @@ def event_line(event: Event, rate: int = RATE) -> str | None:
         return None
     if isinstance(event, HarmonyChanged):
         values: dict[str, object] = {
-            "key": f"{event.harmony.key.tonic.text} {event.harmony.key.mode.name}",
+            "key": _key(event.harmony.key),
             "tuning": event.harmony.tuning,
             "a4": event.harmony.a4,
             "shape": event.harmony.shape,
             "tones": [tone.note.text for tone in event.tones],
             "sounding": event.sounding,
         }
+    elif isinstance(event, KeyCaught):
+        second = None if event.second is None else _key(event.second)
+        values = {"key": _key(event.key), "confidence": event.confidence, "second": second}
     else:
         names = (field.name for field in dataclasses.fields(event) if field.name != "at")
         values = dict(_told(name, getattr(event, name), rate) for name in names)
@@ -96,6 +104,10 @@ def read_log(text: str) -> Iterator[dict[str, object]]:
             yield record
 
 
+def _key(key: Key) -> str:
+    return f"{key.tonic.text} {key.mode.name}"
+
+
 def _told(name: str, value: object, rate: int) -> tuple[str, object]:
     seconds = IN_SAMPLES.get(name)
     return (name, value) if seconds is None else (seconds, round(seconds_of(cast("int", value), rate), 3))
@@ -106,6 +118,8 @@ def _plain(value: object) -> object:
         return round(value, 4) if math.isfinite(value) else None
     if value is None or isinstance(value, str | int):
         return value
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, tuple | list):
         return [_plain(one) for one in value]
     return str(value)

@@ -9,6 +9,7 @@ import pytest
 from firmware import commands
 from firmware.commands import (
     AppendLine,
+    Attend,
     CloseReplay,
     CloseTake,
     Command,
@@ -23,6 +24,8 @@ from firmware.commands import (
     WriteText,
 )
 from firmware.errors import UnknownNameError
+from firmware.music.harmony import Harmony
+from firmware.music.keys import key_of
 from firmware.screens.frame import Frame
 from firmware.sound.snapshot import SILENCE, Sound
 from hardware.dispatch import Dispatcher
@@ -67,6 +70,9 @@ class Parts:
     def listen(self, on: bool) -> None:  # noqa: FBT001 - the signature the dispatcher calls
         self.asked.append(("listen", on))
 
+    def attend(self, harmony: Harmony | None, told: bool) -> None:  # noqa: FBT001 - the signature the dispatcher calls
+        self.asked.append(("attend", harmony, told))
+
     def amplify(self, gain_db: float) -> None:
         self.asked.append(("amplify", gain_db))
 
@@ -80,10 +86,18 @@ def parts() -> Parts:
 def dispatcher(parts: Parts) -> Dispatcher:
     listen: Callable[[bool], None] = parts.listen
     return Dispatcher(
-        engine=parts, recorder=parts, disk=parts, replay=parts, screen=parts, listen=listen, amplify=parts.amplify
+        engine=parts,
+        recorder=parts,
+        disk=parts,
+        replay=parts,
+        screen=parts,
+        listen=listen,
+        amplify=parts.amplify,
+        attend=parts.attend,
     )
 
 
+HARMONY = Harmony(key_of("D", "minor"))
 OPEN = OpenTake(3, "rehearsals/0001/take-03.flac", 480)
 TEXT = WriteText("a", "b")
 LINE = AppendLine("a", "b")
@@ -94,6 +108,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Show(Frame()), (("show", Frame()),)),
     (Dim(2), (("dim", 2),)),
     (Listen(on=True), (("listen", True),)),
+    (Attend(HARMONY, told=True), (("attend", HARMONY, True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480))),
     (CloseTake(3, 960), (("stop", 960),)),

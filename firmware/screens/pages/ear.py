@@ -10,6 +10,7 @@ from firmware.screens.fields import signed
 from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.ladder import draw_ladder
 from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
+from firmware.screens.pages._chord_check import draw_chord
 from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import HeardNote, View
 
@@ -23,6 +24,9 @@ WORDS: Final[Mapping[str, str]] = {"off": "ear off", "watch": "watching", "answe
 
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
+    if view.ear == "chord check" and view.checked:
+        draw_chord(canvas, view)
+        return
     draw_ladder(canvas, view, LADDER)
     if view.heard is None:
         draw_quiet(canvas, view)

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from firmware.commands import Listen
+from firmware.commands import Attend, Listen
 from firmware.events import (
     Adjusted,
     Event,
     HarmonyChanged,
     Heard,
-    KeyCaught,
     NoteHeld,
-    Noticed,
     PlanStepped,
     PowerDown,
     Tick,
@@ -21,7 +19,7 @@ from firmware.events import (
 )
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
-from firmware.parts.ear import EAR, FORGET, TRAIL_SECONDS, EarState
+from firmware.parts.ear import EAR, FORGET, MODES, TRAIL_SECONDS, EarState
 from firmware.parts.part import Start, address_of
 from firmware.settings import DEFAULTS, setting_named
 from firmware.units import RATE, ratio_of
@@ -59,9 +57,38 @@ def test_it_hears_only_when_it_is_on() -> None:
     assert (state.heard, follow) == (None, [])
     assert EAR.show(state, 0)["ear"] == "off"
     assert run(Heard(5, 440.0, 1.0, -20.0))[0].heard is None
-    state, follow = run(Wished(9, Wish.EAR_NEXT), state=listening())
-    assert follow == [Listen(on=False)]
-    assert not state.on
+
+
+def test_its_key_goes_through_what_it_does() -> None:
+    state = listening()
+    shown = []
+    asked: list[object] = []
+    for _ in range(len(MODES)):
+        state, follow = run(Wished(9, Wish.EAR_NEXT), state=state)
+        shown.append(EAR.show(state, 9)["ear"])
+        asked += follow
+    assert shown == ["chord check", "off", "watch"]
+    assert asked == [Attend(HARMONY, told=True), Listen(on=False), Attend(None), Listen(on=True)]
+
+
+def test_chords_are_read_by_the_harmony_of_the_moment() -> None:
+    state, _ = run(Wished(9, Wish.EAR_NEXT), state=listening())
+    silent = HarmonyChanged(10, HARMONY, tones_of(HARMONY), sounding=False)
+    state, follow = run(silent, state=state)
+    assert follow == [Attend(HARMONY, told=False)]
+    assert run(silent, state=state)[1] == []
+    other = Harmony(key_of("F", "major"), shape="octaves")
+    assert run(HarmonyChanged(11, other, tones_of(other), sounding=True), state=state)[1] == [Attend(other, told=False)]
+
+
+def test_while_chords_are_read_single_notes_are_not() -> None:
+    state, _ = run(Wished(9, Wish.EAR_NEXT), state=listening())
+    state, follow = run(*readings(JUST_THIRD, 30), Heard(9, None, 0.0, -20.0, "noise"), state=state)
+    assert follow == []
+    assert EAR.show(state, RATE)["silence"] == ""
+    assert "heard" not in EAR.show(state, RATE)
+    state, _ = run(Heard(10, None, 0.0, -20.0, "own sound"), state=state)
+    assert EAR.show(state, RATE)["silence"] == "own sound"
 
 
 def test_a_sharp_third_is_named_and_beats() -> None:
@@ -96,7 +123,7 @@ def test_a_held_note_is_reported_when_it_ends() -> None:
     assert (note.degree, note.concert) == ("3", "D4")
     assert note.median_cents == pytest.approx(4.0, abs=0.01)
     assert run(PowerDown(31 * HOP), state=state)[1] == [note]
-    assert run(Wished(31 * HOP, Wish.EAR_NEXT), state=state)[1] == [note, Listen(on=False)]
+    assert run(Wished(31 * HOP, Wish.EAR_NEXT), state=state)[1] == [note, Attend(HARMONY, told=True)]
     other = HarmonyChanged(31 * HOP, Harmony(key_of("F", "major")), (), sounding=False)
     assert run(other, state=state)[1] == [note]
 
@@ -114,20 +141,6 @@ def test_the_trail_is_bounded() -> None:
     state, _ = run(*readings(JUST_THIRD, 200), state=listening())
     state, _ = run(Tick(200 * HOP), state=state)
     assert all(at >= 200 * HOP - TRAIL_SECONDS * RATE for at, _ in state.trail)
-
-
-def test_catch_takes_the_tonic_that_sounds() -> None:
-    state, _ = run(Heard(0, 2 * 155.5635, 0.9, -20.0), state=listening())
-    _, follow = run(Wished(5, Wish.EAR_CATCH), state=state)
-    assert follow[0] == KeyCaught(5, key_of("Eb", "major"))
-    assert isinstance(follow[1], Noticed)
-
-
-def test_catch_needs_a_sure_note() -> None:
-    for state in (listening(), EAR.start(Start())):
-        assert run(Wished(5, Wish.EAR_CATCH), state=state)[1] == [Noticed(5, "nothing-to-catch")]
-    state, _ = run(Heard(0, 311.0, 0.2, -20.0), state=listening())
-    assert run(Wished(5, Wish.EAR_CATCH), state=state)[1] == [Noticed(5, "nothing-to-catch")]
 
 
 def test_the_reading_ends_with_the_plan_step() -> None:

@@ -1,0 +1,56 @@
+"""Listens to several players at once, all the time: what partials sound, and held chords when it is asked to."""
+
+from __future__ import annotations
+
+from firmware.events import ChordHeld, ChordRead, PartialsHeard
+from firmware.hearing.catch_partials import Partials
+from firmware.hearing.chord_check import ChordCheck
+from firmware.hearing.chord_stream import CleanedStream
+from firmware.music.harmony import Harmony
+from firmware.units import RATE, Samples
+
+Task = tuple[Harmony, bool]
+"""By which harmony chords are read, and whether the chord is the harmony's own."""
+
+
+class ChordListener:
+    """Takes in the microphone and what the box plays; says what several players sound.
+
+    Parameters
+    ----------
+    rate : int
+        Samples per second of the microphone.
+    """
+
+    def __init__(self, rate: int = RATE) -> None:
+        self._stream = CleanedStream(rate)
+        self._partials = Partials(self._stream.rate, self._stream.hop)
+        self._wanted: Task | None = None
+        self._task: Task | None = None
+        self._check: ChordCheck | None = None
+
+    def attend(self, harmony: Harmony | None, told: bool = False) -> None:  # noqa: FBT001, FBT002 - as the command says it
+        """Read held chords by this harmony from the next block on, or none; may be called from any thread."""
+        self._wanted = None if harmony is None else (harmony, told)
+
+    def process(self, mic: Samples, own: Samples) -> tuple[PartialsHeard | ChordRead | ChordHeld, ...]:
+        """Take in a block of the microphone and of what the box played at the same samples, both shape (n,)."""
+        told: list[PartialsHeard | ChordRead | ChordHeld] = list(self._turn())
+        for hop in self._stream.process(mic, own):
+            told.extend(self._partials.add(hop))
+            if self._check is not None:
+                told.extend(self._check.add(hop))
+        return tuple(told)
+
+    def _turn(self) -> tuple[ChordRead | ChordHeld, ...]:
+        """Take up what was asked for last; the chord that was held is judged first."""
+        wanted = self._wanted
+        if wanted == self._task:
+            return ()
+        ended = self._check.finish() if self._check is not None else ()
+        self._task = wanted
+        self._check = None
+        if wanted is not None:
+            harmony, told = wanted
+            self._check = ChordCheck(harmony, told=told, rate=self._stream.rate, hop=self._stream.hop)
+        return ended
