@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bisect
 import re
+import sys
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
@@ -104,11 +105,13 @@ def parse_meter(text: str) -> Meter:
 class Bars:
     """The bars of a piece, numbered from 1: runs of (how many bars, meter), gone through again and again, or once.
 
-    After the last run of bars that do not repeat, its meter goes on. Bars before the first have its meter.
+    After the last run of bars that do not repeat, its meter goes on. Bars before the first have its meter. The first
+    `intro` runs are gone through only once.
     """
 
     runs: tuple[tuple[int, Meter], ...] = ((1, COMMON_TIME),)
     repeat: bool = True
+    intro: int = 0
     _numbers: tuple[int, ...] = field(init=False, repr=False, compare=False)
     _starts: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
 
@@ -128,29 +131,50 @@ class Bars:
 
     def bar(self, number: int) -> tuple[Fraction, Meter]:
         """Where a bar begins, in whole notes from bar 1, and its meter."""
-        rounds, within = divmod(number - 1, self._numbers[-1]) if self.repeat and number > 1 else (0, number - 1)
+        rounds, within = 0, number - 1
+        if self.repeat and within >= self._numbers[-1]:
+            once = self._numbers[self.intro]
+            rounds, within = divmod(within - once, self._numbers[-1] - once)
+            within += once
         run = min(max(bisect.bisect_right(self._numbers, within) - 1, 0), len(self.runs) - 1)
         meter = self.runs[run][1]
         start = self._starts[run] + (within - self._numbers[run]) * meter.length
-        return rounds * self._starts[-1] + start, meter
+        return rounds * (self._starts[-1] - self._starts[self.intro]) + start, meter
 
     def number_at(self, position: Fraction) -> int:
         """Number of the bar that holds a position in whole notes from bar 1."""
-        rounds, within = divmod(position, self._starts[-1]) if self.repeat and position > 0 else (0, position)
+        rounds, within = 0, position
+        if self.repeat and within >= self._starts[-1]:
+            once = self._starts[self.intro]
+            gone, within = divmod(within - once, self._starts[-1] - once)
+            rounds, within = int(gone), within + once
         run = min(max(bisect.bisect_right(self._starts, within) - 1, 0), len(self.runs) - 1)
         bars = (within - self._starts[run]) // self.runs[run][1].length
-        return int(rounds) * self._numbers[-1] + self._numbers[run] + int(bars) + 1
+        return rounds * (self._numbers[-1] - self._numbers[self.intro]) + self._numbers[run] + int(bars) + 1
 
     def changed_from(self, number: int, later: Bars) -> Bars:
         """The same bars before bar `number`, those of `later` from there on; bar numbers go on."""
         runs: list[tuple[int, Meter]] = []
-        for bar in range(max(1, number - MOST_BARS), number):
+        bar = 1
+        while bar < number:
             meter = self.bar(bar)[1]
+            count = min(self._left_of_run(bar), number - bar)
             if runs and runs[-1][1] == meter:
-                runs[-1] = (runs[-1][0] + 1, meter)
+                runs[-1] = (runs[-1][0] + count, meter)
             else:
-                runs.append((1, meter))
-        return Bars((*runs, *later.runs), repeat=False) if runs else later
+                runs.append((count, meter))
+            bar += count
+        return Bars((*runs, *later.runs), later.repeat, len(runs) + later.intro)
+
+    def _left_of_run(self, number: int) -> int:
+        """Bars from a bar to the end of its run; of a meter that goes on for ever, more than any piece has."""
+        within = number - 1
+        if within >= self._numbers[-1]:
+            if not self.repeat or len(self.runs) - self.intro == 1:
+                return sys.maxsize
+            once = self._numbers[self.intro]
+            within = once + (within - once) % (self._numbers[-1] - once)
+        return self._numbers[bisect.bisect_right(self._numbers, within)] - within
 
 
 def parse_bars(text: str) -> Bars:

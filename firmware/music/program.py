@@ -64,7 +64,7 @@ class Program:
     groove : Groove or None
         What sounds from bar 1 on; the plain beats without one.
     swing : Fraction
-        Ratio of the two notes of a pair, where the groove swings or the beat is divided in two.
+        Ratio of the two notes of a pair where the groove swings.
     kit : str
         Sounds of the plain beats.
     subdivision : int
@@ -199,8 +199,6 @@ class Program:
             found.append((first + place, sound_of(kit, weight), weight))
             for part in range(1, self.subdivision):
                 inside = Fraction(part, self.subdivision) * meter.beat
-                if self.subdivision == 2:
-                    inside = swing(inside, meter.beat, self.swing)
                 found.append((first + place + inside, kit.division, DIVISION_WEIGHT))
         return found
 

@@ -48,7 +48,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     say("--meter", metavar="METER", help="meter such as 6/8 or 2+2+3/8, or bars such as '4/4x3 3/4' (default 4/4)")
     say("--unit", metavar="NOTE", help="note value that the tempo counts, such as 1/4 or 3/8 (default: the beat)")
     say("--bars", type=int, metavar="N", help=f"bars to play (default {DEFAULT_BARS}, or all of the MIDI file)")
-    say("--groove", metavar="NAME", help="a groove by name, or a file of one's own (.toml, .mid)")
+    words = "a groove by name, or a file of one's own (.toml, .mid); in another meter it plays what fits"
+    say("--groove", metavar="NAME", help=words)
     say("--swing", type=float, default=2.0, metavar="R", help="first of two swung notes against the second, 1 to 3")
     say("--ramp", metavar="MOVES", help="tempo moves, such as '60->120 over 16 beats, hold 2 beats, cut 1 s'")
     say("--midi", metavar="FILE", help="bars, tempos and percussion of a Standard MIDI File")
@@ -186,10 +187,7 @@ def write(path: Path, program: Program, level_db: float) -> None:
 def _bars(text: str | None, groove: Groove | None) -> Bars:
     if groove is None:
         return parse_bars(text or "4/4")
-    own = Bars(((1, groove.meter),))
-    if text is not None and parse_bars(text) != own:
-        raise OutOfRangeError("--meter", text, f"{groove.meter.text}, which the groove {groove.name} is in")
-    return own
+    return Bars(((1, groove.meter),)) if text is None else parse_bars(text)
 
 
 def _unit(text: str) -> Fraction:

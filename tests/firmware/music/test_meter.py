@@ -89,6 +89,29 @@ def test_another_meter_from_a_bar_on_keeps_the_numbers() -> None:
     assert Bars().changed_from(1, parse_bars("3/4")) == parse_bars("3/4")
 
 
+def test_another_list_from_a_bar_on_goes_round_by_itself_also_after_thousands_of_bars() -> None:
+    bars = parse_bars("4/4 2/4").changed_from(5001, parse_bars("3/4x2 6/8"))
+    assert [bars.bar(number)[1].text for number in range(4999, 5008)] == (
+        ["4/4", "2/4", "3/4", "3/4", "6/8", "3/4", "3/4", "6/8", "3/4"]
+    )
+    assert bars.bar(5001)[0] == 2500 * Fraction(3, 2)
+    again = bars.changed_from(5002, parse_bars("2/2"))
+    assert [again.bar(number)[1].text for number in (1, 5000, 5001, 5002, 9999)] == ["4/4", "2/4", "3/4", "2/2", "2/2"]
+    assert len(Bars().changed_from(100_000, parse_bars("3/4")).runs) == 2
+
+
+@given(st.builds(Bars, runs, st.booleans()), st.integers(1, 40), st.builds(Bars, runs, st.booleans()))
+def test_a_change_keeps_every_bar_before_it_and_brings_every_bar_after_it(old: Bars, number: int, new: Bars) -> None:
+    both = old.changed_from(number, new)
+    for bar in range(-2, number):
+        assert both.bar(bar) == (old.bar(bar) if number > 1 else both.bar(bar))
+    offset = old.bar(number)[0]
+    for bar in range(1, 40):
+        start, meter = new.bar(bar)
+        assert both.bar(number - 1 + bar) == (offset + start, meter)
+        assert both.number_at(offset + start) == number - 1 + bar
+
+
 @given(st.text(alphabet="0123456789+/x*() |,", max_size=20))
 def test_any_text_is_bars_or_a_clear_error(text: str) -> None:
     try:
