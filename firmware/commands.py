@@ -58,6 +58,14 @@ class MicGain(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class CheckRoom(Command):
+    """Learn the room from samples `first` to before `end`, in which the box plays its test signal."""
+
+    first: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
 class OpenTake(Command):
     """Write the microphone to `path` (relative to the stick's KEELNOTE folder) from sample `first` on."""
 

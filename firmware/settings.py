@@ -163,6 +163,9 @@ SETTINGS = (
     Setting("pulse_start", "pulse", "tap", "what starts the pulse", choices=("tap", "next-press")),
     Setting("preroll", "takes", 8, "seconds kept from before a take", low=0, high=30, unit="s"),
     Setting("mic_gain", "takes", 0.0, "gain on the microphone", low=-24.0, high=24.0, unit="dB"),
+    Setting(
+        "level_offset", "level", 0.0, "dB(A) at full scale; 0 is uncalibrated", low=0.0, high=160.0, step=0.5, unit="dB"
+    ),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
     Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),
 )

@@ -16,6 +16,9 @@ from firmware.events import Event, SwitchedOn
 from firmware.hearing.chord_listener import ChordListener
 from firmware.hearing.ear import Ear
 from firmware.hearing.level import LevelMeter
+from firmware.hearing.onsets_gate import OnsetsWhile
+from firmware.hearing.room_listener import RoomListener
+from firmware.hearing.sound_watch import SoundWatch
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
 from firmware.sound.engine import Engine
@@ -56,8 +59,20 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
+    room_check = RoomListener()
     ensemble = ChordListener()
-    listener = Listener(Ear(), LevelMeter(), recorder, disk.submit, tell, ensemble=ensemble)
+    onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
+    listener = Listener(
+        Ear(),
+        LevelMeter(),
+        recorder,
+        disk.submit,
+        tell,
+        watch=SoundWatch(),
+        room_check=room_check,
+        ensemble=ensemble,
+        onsets=onsets,
+    )
     dispatcher = Dispatcher(
         engine=engine,
         recorder=recorder,
@@ -67,6 +82,7 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
         listen=listener.listen,
         amplify=listener.amplify,
         attend=ensemble.attend,
+        check_room=room_check.check,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)

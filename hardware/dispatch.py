@@ -8,6 +8,7 @@ from typing import Any, Protocol
 from firmware.commands import (
     AppendLine,
     Attend,
+    CheckRoom,
     CloseReplay,
     CloseTake,
     Command,
@@ -81,6 +82,8 @@ class Dispatcher:
         Sets the gain of the microphone in dB.
     attend
         Says by which harmony held chords are read.
+    check_room
+        Has the room learned from a stretch of samples, first and end.
     """
 
     def __init__(
@@ -94,6 +97,7 @@ class Dispatcher:
         listen: Callable[[bool], None],
         amplify: Callable[[float], None],
         attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
+        check_room: Callable[[int, int], object] = lambda _first, _end: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -109,6 +113,7 @@ class Dispatcher:
             Listen: lambda command: self._listen(command.on),
             Attend: lambda command: attend(command.harmony, command.told),
             MicGain: lambda command: self._amplify(command.gain_db),
+            CheckRoom: lambda command: check_room(command.first, command.end),
             OpenTake: self._open_take,
             CloseTake: self._close_take,
             OpenReplay: lambda command: self._replay.open(command.path, command.first, command.token),

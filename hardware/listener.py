@@ -27,11 +27,25 @@ class Meter(Protocol):
         """Levels that became ready with this block."""
 
 
+class Watch(Protocol):
+    """What watches microphone and own sound: the room check, the level of the room."""
+
+    def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
+        """What there is to tell after this block."""
+
+
 class Ensemble(Protocol):
     """What listens to several players at once."""
 
     def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
         """What several players sounded, as far as it is known after this block."""
+
+
+class Beginnings(Protocol):
+    """What hears notes begin."""
+
+    def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
+        """Onsets that became certain with this block."""
 
 
 class Cutter(Protocol):
@@ -52,8 +66,14 @@ class Listener:
         Takes the recorder's chunks to the stick; never waits.
     post
         Takes events to the box; never waits.
+    watch
+        Watches the level of the room, before the gain, so that a calibration holds when the gain is turned.
+    room_check
+        Learns the room when it is asked to.
     ensemble
         Listens to several players at once; it too hears the room all the time.
+    onsets
+        Hears where notes begin, and knows by itself when to.
     """
 
     def __init__(
@@ -64,9 +84,15 @@ class Listener:
         submit: Callable[[Chunk], object],
         post: Post,
         *,
+        watch: Watch | None = None,
+        room_check: Watch | None = None,
         ensemble: Ensemble | None = None,
+        onsets: Beginnings | None = None,
     ) -> None:
+        self._watch = watch
+        self._room_check = room_check
         self._ensemble = ensemble
+        self._onsets = onsets
         self._ear = ear
         self._meter = meter
         self._recorder = recorder
@@ -89,6 +115,12 @@ class Listener:
         for chunk in self._recorder.process(block):
             self._submit(chunk)
         self._pass_on(self._meter.process(block))
+        if self._watch is not None:
+            self._pass_on(self._watch.process(mic, own))
+        if self._room_check is not None:
+            self._pass_on(self._room_check.process(block, own))
+        if self._onsets is not None:
+            self._pass_on(self._onsets.process(block, own))
         readings = self._ear.process(block, own)
         together = () if self._ensemble is None else self._ensemble.process(block, own)
         if self._on:

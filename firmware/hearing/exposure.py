@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.hearing.filters import Signal
+from firmware.hearing.filters import Signal, numbers
 from firmware.hearing.weighting import a_weighting
 from firmware.units import RATE, Samples
 
@@ -80,7 +80,7 @@ class SoundMeter:
 
     def process(self, mic: Samples) -> tuple[SoundSpan, ...]:
         """Measure a block, shape (n,); one span for every half second that it completes. What is no number is 0."""
-        clean = np.nan_to_num(np.asarray(mic, dtype=np.float64), nan=0.0, posinf=0.0, neginf=0.0)
+        clean = numbers(mic)
         squares = np.concatenate([self._rest, self._filter.process(clean) ** 2])
         whole = len(squares) // self._hop * self._hop
         self._rest = squares[whole:]

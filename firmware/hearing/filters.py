@@ -13,6 +13,11 @@ Signal = NDArray[np.float64]
 """Sound inside the ear, shape (n,)."""
 
 
+def numbers(block: Samples | Signal) -> Signal:
+    """The block in double precision, with 0 for whatever is not a number."""
+    return np.nan_to_num(np.asarray(block, dtype=np.float64), nan=0.0, posinf=0.0, neginf=0.0)
+
+
 @lru_cache(maxsize=8)
 def lowpass(factor: int, taps_per_phase: int = 24) -> Signal:
     """Kaiser-windowed sinc that passes what survives decimation.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -102,3 +102,7 @@ class Room:
         """How far a steady line of own sound is expected to be taken down when it is predicted, in dB, shape (k,)."""
         size = np.abs(self.response_at(hz))
         return np.asarray(20.0 * np.log10(np.maximum(size, 1e-12) / self.error_at(hz)))
+
+    def later(self, samples: int) -> Room:
+        """The same on a stream in which the stretch that was learned from begins so many samples later."""
+        return replace(self, since=self.since + samples)

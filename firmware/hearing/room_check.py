@@ -10,7 +10,8 @@ import numpy as np
 
 from firmware.errors import BadFileError
 from firmware.hearing.exposure import FLOOR_DB, level_of
-from firmware.hearing.filters import Signal
+from firmware.hearing.filters import Signal, numbers
+from firmware.hearing.hum import find_hum
 from firmware.hearing.level import FULL_SCALE
 from firmware.hearing.room import Room
 from firmware.hearing.room_clock import GREATEST_PPM, on_other_clock, shift_between
@@ -116,7 +117,7 @@ def learn_room(mic: Samples, own: Samples, rate: int) -> Room:
     noise in their mean, which is then cleaned octave by octave (`firmware.hearing.room_tail`).
     """
     played = np.asarray(own, dtype=np.float64)
-    heard = np.nan_to_num(np.asarray(mic, dtype=np.float64), nan=0.0, posinf=0.0, neginf=0.0)
+    heard = numbers(mic)
     test = find_test(played, rate)
     sweep = played[test.start : test.start + test.period]
     taken = heard[test.start : test.start + 2 * test.period + round((TAIL_SECONDS + LEAD_SECONDS) * rate)]
@@ -135,6 +136,7 @@ def learn_room(mic: Samples, own: Samples, rate: int) -> Room:
     impulse = np.sum([octave.kept for octave in octaves], axis=0)
     floor = heard[max(0, test.start - round(MOST_FLOOR_SECONDS * rate)) : test.start]
     floor_db, floor_a_db = _floor(floor, rate)
+    hum = find_hum(floor, rate) if len(floor) >= MOST_FLOOR_SECONDS * rate else None
     decays = [octave.rt60 for octave in octaves[3:7] if octave.rt60 is not None]
     return Room(
         rate=rate,
@@ -148,8 +150,8 @@ def learn_room(mic: Samples, own: Samples, rate: int) -> Room:
         rt60=float(np.median(decays)) if decays else None,
         floor_db=floor_db,
         floor_a_db=floor_a_db,
-        hum_hz=0.0,
-        hum_db=FLOOR_DB,
+        hum_hz=hum.mains_hz if hum else 0.0,
+        hum_db=hum.level_db if hum else FLOOR_DB,
         clock_ppm=ppm,
         clock_sd_ppm=sd,
         distortion_db=answers.distortion(arrival),

@@ -9,12 +9,28 @@ from firmware.parts.chord_check import CHORD_CHECK
 from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
 from firmware.parts.keeper import KEEPER
+from firmware.parts.level import LEVEL
 from firmware.parts.notebook import NOTEBOOK
 from firmware.parts.panel import PANEL
 from firmware.parts.part import Part
 from firmware.parts.plan import PLAN
 from firmware.parts.pulse import PULSE
+from firmware.parts.room import ROOM
 from firmware.parts.takes import TAKES
 from firmware.parts.timing import TIMING
 
-PARTS: tuple[Part[Any], ...] = (DRONE, EAR, CATCH, CHORD_CHECK, PULSE, TIMING, TAKES, PLAN, PANEL, KEEPER, NOTEBOOK)
+PARTS: tuple[Part[Any], ...] = (
+    DRONE,
+    EAR,
+    CATCH,
+    CHORD_CHECK,
+    PULSE,
+    TIMING,
+    TAKES,
+    ROOM,
+    LEVEL,
+    PLAN,
+    PANEL,
+    KEEPER,
+    NOTEBOOK,
+)

@@ -21,10 +21,11 @@ from firmware.events import (
 )
 from firmware.music.transposition import instrument_named
 from firmware.parts.part import Address, Follow, Part, Start
+from firmware.room_events import SoundTold
 from firmware.settings import Values, setting_named
 from firmware.sheet.log_lines import WHAT, event_line
 from firmware.sheet.notes_csv import header, note_line
-from firmware.sheet.rehearsal import KeySpan, Rehearsal, TakeNote, held_note
+from firmware.sheet.rehearsal import KeySpan, Rehearsal, SoundLevel, TakeNote, held_note
 from firmware.sheet.sheet import sheet_html
 from firmware.sheet.timing import timed_pulse
 from firmware.sheet.timing_csv import timing_header, timing_lines
@@ -113,6 +114,11 @@ def _setting(state: NotebookState, event: SettingChanged) -> Outcome:
     return _log(state, event)
 
 
+def _level(state: NotebookState, event: SoundTold) -> Outcome:
+    level = SoundLevel(event.seconds, event.mean_db, event.loudest_db, event.calibrated, event.dose, event.counted_s)
+    return _log(replace(state, rehearsal=replace(state.rehearsal, level=level)), event)
+
+
 def _shown(values: Values) -> tuple[tuple[str, str], ...]:
     """The settings that the sheet lists, in words."""
     rows = (setting_named(name) for name in ON_THE_SHEET)
@@ -153,6 +159,7 @@ NOTEBOOK = Part(
         NoteHeld: _note,
         BarTimed: _bar,
         PulseTimed: _timing,
+        SoundTold: _level,
         TakeStarted: _take_started,
         TakeStopped: _take_stopped,
         SettingChanged: _setting,

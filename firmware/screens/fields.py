@@ -170,6 +170,21 @@ def chosen_take(view: View) -> str:
     return "none yet" if not view.takes else NOTHING
 
 
+def sound_level(view: View) -> str:
+    """Level of the room, with what it is counted in."""
+    return f"{signed(round(view.sound_db))} dBFS" if not view.calibrated else f"{round(view.sound_db)} dB(A)"
+
+
+def room_check(view: View) -> str:
+    """What the room check does or found."""
+    if view.checking:
+        return f"{view.check_seconds} s"
+    if view.room_removal is None:
+        return "turn"
+    echo = "" if view.room_echo is None else f"{view.room_echo:.1f} s "
+    return f"{echo}−{view.room_removal} dB"
+
+
 FIELDS: Final[tuple[Field, ...]] = (
     Field(TONIC, "key", "tonic", lambda view: view.tonic),
     Field("mode", "key", "mode", setting("mode", mode_title)),
@@ -210,6 +225,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("tuning", "room", "tuning", setting("tuning", tuning_title)),
     Field("compare_with", "room", "compare", setting("compare_with", tuning_title)),
     Field("drone_level", "room", "drone", number("drone_level", decibels)),
+    Field("level_offset", "room", "level", sound_level),
+    Field("room_check", "room", "room check", room_check),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
 )

@@ -47,6 +47,7 @@ _VALUES: Final[dict[str, Setting]] = {
     "pulse_start": "tap",
     "preroll": 8,
     "mic_gain": 6.0,
+    "level_offset": 0.0,
     "knob_order": "fifths",
     "brightness": 3,
 }
@@ -145,6 +146,11 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("room-standard", replace(_QUIET, page="room", cursor="a4", values={**_VALUES, "a4": 442.5})),
     ("room-tuning", replace(_SOUNDING, page="room", cursor="tuning",
                             values={**_VALUES, "tuning": "werckmeister-3"})),
+    ("room-level", replace(_SOUNDING, page="room", cursor="level_offset", sound_db=78.0, calibrated=True,
+                           values={**_VALUES, "level_offset": 104.5})),
+    ("room-check", replace(_QUIET, page="room", cursor="room_check", sound_db=-52.0, room_echo=0.8, room_removal=43)),
+    ("room-checking", replace(_QUIET, page="room", cursor="room_check", sound_db=-28.0, checking=True, check_seconds=4,
+                              message=line_of("room-check-runs"))),
     ("setup", replace(_QUIET, page="setup", cursor="knob_order")),
     ("setup-no-stick", replace(_QUIET, page="setup", stick=False)),
 )  # fmt: skip

@@ -127,6 +127,20 @@ class View:
     mic_peak_db: float = -120.0
     mic_rms_db: float = -120.0
     clipped: bool = False
+    sound_db: float = -120.0
+    """Level of the room: dB(A) when `calibrated`, else dB re full scale, A-weighted."""
+    calibrated: bool = False
+    dose: float = 0.0
+    """Per cent of a day's sound dose."""
+    hum_hz: float = 0.0
+    rides: bool = False
+    """Whether the microphone's gain seems to follow the level."""
+    checking: bool = False
+    check_seconds: int = 0
+    """Seconds that the room check still takes."""
+    room_echo: float | None = None
+    room_removal: int | None = None
+    """How far down the box expects to take its own sound, in dB; None before a room check."""
     plan_title: str = ""
     plan_step: int = 0
     plan_steps: int = 0

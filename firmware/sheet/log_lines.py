@@ -30,6 +30,7 @@ from firmware.events import (
     Wished,
 )
 from firmware.music.keys import Key
+from firmware.room_events import RoomChecked, SoundTold
 from firmware.units import RATE, seconds_of
 
 Value = str | int | float | bool | None
@@ -49,6 +50,8 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         KeyCaught: "caught",
         BarTimed: "bar",
         PulseTimed: "timing",
+        SoundTold: "level",
+        RoomChecked: "room",
         Noticed: "notice",
         Fault: "fault",
         StickChanged: "stick",

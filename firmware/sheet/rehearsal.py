@@ -49,6 +49,21 @@ class TakeNote:
 
 
 @dataclass(frozen=True, slots=True)
+class SoundLevel:
+    """Level of the rehearsal: energy average and greatest fast level, in dB(A) or, not `calibrated`, dB re full scale.
+
+    `dose` is in per cent of a day's, over the `counted_s` seconds of `seconds` that were calibrated.
+    """
+
+    seconds: float
+    mean_db: float
+    loudest_db: float
+    calibrated: bool
+    dose: float = 0.0
+    counted_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class TimedPulse:
     """How the players lay against one pulse, in milliseconds late; drift is how many percent faster they went.
 
@@ -82,6 +97,7 @@ class Rehearsal:
     tolerance: float = 5.0
     reading: str = ""
     """Whose written pitch was shown, e.g. "clarinet in B♭"; empty for concert pitch."""
+    level: SoundLevel | None = None
 
 
 def held_note(event: NoteHeld, key: str = "", rate: int = RATE) -> HeldNote:

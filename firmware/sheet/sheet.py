@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from firmware.sheet.figures import DegreeFigure, by_degree, furthest_off
 from firmware.sheet.intonation import intonation
+from firmware.sheet.level_words import level_text
 from firmware.sheet.rehearsal import HeldNote, Rehearsal, TakeNote
 from firmware.sheet.sentences import sentences
 from firmware.sheet.style import style
@@ -26,6 +27,13 @@ HEARING: Final = (
 )
 
 
+LEVEL: Final = (
+    "An estimate, not a sound level meter: it is as good as the calibration, holds where the microphone stands, and "
+    "knows nothing of what anybody heard elsewhere. NIOSH (98-126) recommends at most 85 dB(A) for 8 hours, half the "
+    "time for every 3 dB more; local rules come first."
+)
+
+
 def sheet_html(rehearsal: Rehearsal) -> str:
     """Draw up the sheet of a rehearsal; the same data give the same bytes."""
     title = escape(_title(rehearsal))
@@ -36,6 +44,7 @@ def sheet_html(rehearsal: Rehearsal) -> str:
         _intonation(rehearsal),
         timing_html(rehearsal.timings),
         _takes(rehearsal),
+        _level(rehearsal),
         _settings(rehearsal),
         f"<footer><p>{escape(CONSENT)}</p></footer>",
     )
@@ -146,6 +155,15 @@ def _take(take: TakeNote) -> str:
     return (
         f'<li><strong>{name}</strong> <span class="hint">at {facts}</span>'
         f'<audio controls preload="none" src="{source}" aria-label="{name}"></audio>{chapters}</li>'
+    )
+
+
+def _level(rehearsal: Rehearsal) -> str:
+    level = rehearsal.level
+    if level is None:
+        return ""
+    return (
+        f'<section><h2>Sound level</h2><p>{escape(level_text(level))}</p><p class="hint">{escape(LEVEL)}</p></section>'
     )
 
 

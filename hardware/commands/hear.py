@@ -17,7 +17,7 @@ from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.music.naming import name_pitch
 from firmware.units import RATE, Samples
-from hardware.commands import hear_catch, hear_chord
+from hardware.commands import hear_catch, hear_chord, hear_level, hear_room
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -36,6 +36,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument("--chord", action="store_true", help="read each degree of the chord that is held longest")
     parser.add_argument("--catch", action="store_true", help="tell the tonic from one long note, or the key from bars")
+    parser.add_argument("--level", action="store_true", help="tell the sound level, dose, hum and clipping")
+    parser.add_argument("--level-offset", type=float, metavar="DB", help="dB(A) at full scale, from a meter (--level)")
+    parser.add_argument("--room", metavar="OWN", help="learn the room from a recording of the test signal OWN")
     parser.add_argument("--degree", metavar="DEGREE", help="the chord stands on this degree (with --chord; else found)")
     parser.add_argument("--shape", default="triad", help="and is this: triad, seventh or fifth (default triad)")
     parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
@@ -48,6 +51,10 @@ def run(args: argparse.Namespace) -> int:
     with SoundFile(args.file) as mic:
         if args.chord:
             return hear_chord.run(args, _blocks(mic, args.own), harmony)
+        if args.level:
+            return hear_level.run(args, _blocks(mic, args.own))
+        if args.room:
+            return hear_room.run(args, _blocks(mic, args.room))
         if args.catch:
             return hear_catch.run(args, _blocks(mic, args.own), harmony)
         for heard in _readings(mic, args.own):

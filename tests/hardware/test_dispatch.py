@@ -10,6 +10,7 @@ from firmware import commands
 from firmware.commands import (
     AppendLine,
     Attend,
+    CheckRoom,
     CloseReplay,
     CloseTake,
     Command,
@@ -76,6 +77,9 @@ class Parts:
     def amplify(self, gain_db: float) -> None:
         self.asked.append(("amplify", gain_db))
 
+    def check(self, first: int, end: int) -> None:
+        self.asked.append(("check", first, end))
+
 
 @pytest.fixture
 def parts() -> Parts:
@@ -94,6 +98,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         listen=listen,
         amplify=parts.amplify,
         attend=parts.attend,
+        check_room=parts.check,
     )
 
 
@@ -110,6 +115,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Listen(on=True), (("listen", True),)),
     (Attend(HARMONY, told=True), (("attend", HARMONY, True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
+    (CheckRoom(5, 9), (("check", 5, 9),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480))),
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),

@@ -90,7 +90,9 @@ def test_its_level_is_that_of_the_way() -> None:
     assert float(room.removal_db(1000.0)[0]) > 50.0
 
 
-@pytest.mark.parametrize("ppm", [100.0, -37.0, 400.0])
+@pytest.mark.parametrize(
+    "ppm", [100.0, pytest.param(-37.0, marks=pytest.mark.long), pytest.param(400.0, marks=pytest.mark.long)]
+)
 def test_it_finds_how_far_the_clocks_are_apart(ppm: float) -> None:
     taps = impulse(0.8)
     room = learn_room(microphone(taps, ppm=ppm), own(), RATE)

@@ -20,8 +20,24 @@ WithValue = Callable[[View, str, Setting], View]
 
 
 def test_every_setting_is_a_field_of_one_page() -> None:
-    assert {field.name for field in FIELDS} == {setting.name for setting in SETTINGS} | {"chosen_take", "tempo_tenths"}
+    assert {field.name for field in FIELDS} == {setting.name for setting in SETTINGS} | {
+        "chosen_take",
+        "tempo_tenths",
+        "room_check",
+    }
     assert len(BY_NAME) == len(FIELDS)
+
+
+def test_the_level_says_what_it_is_counted_in() -> None:
+    assert written(View(sound_db=-42.0), "level_offset") == "−42 dBFS"
+    assert written(View(sound_db=78.0, calibrated=True), "level_offset") == "78 dB(A)"
+
+
+def test_the_room_check_says_what_it_does_or_found() -> None:
+    assert written(View(), "room_check") == "turn"
+    assert written(View(checking=True, check_seconds=4), "room_check") == "4 s"
+    assert written(View(room_echo=0.83, room_removal=43), "room_check") == "0.8 s −43 dB"
+    assert written(View(room_removal=20), "room_check") == "−20 dB"
 
 
 def test_pages_have_the_fields_of_the_design() -> None:
@@ -53,7 +69,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "pulse_start",
         ),
         "takes": ("chosen_take", "preroll", "mic_gain"),
-        "room": ("a4", "tuning", "compare_with", "drone_level"),
+        "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
         "setup": ("knob_order", "brightness"),
     }
 
