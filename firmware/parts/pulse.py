@@ -220,7 +220,7 @@ def _show(state: PulseState, at: int) -> dict[str, Any]:
         "meter": meter.text,
         "meter_groups": meter.groups,
         "beat_value": (program.unit.numerator, program.unit.denominator),
-        "tempo": state.values.number("tempo"),
+        "tempo": round(program.curve.speed / float(program.unit), 1),
     }
     if not state.on or not here.beat:
         return shown

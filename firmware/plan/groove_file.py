@@ -1,4 +1,22 @@
-"""The user's own grooves, written in TOML."""
+"""The user's own grooves, written in TOML: a file of this kind in the folder grooves of the stick.
+
+::
+
+    title = "Quay Street"
+    meter = "3/4"
+    steps = 2            # letters to a beat
+    swing = "eighths"    # only if pairs of them swing
+
+    [[line]]
+    sound = "bass"
+    pattern = "X. .. .. | X. .. x."
+
+    [[line]]
+    sound = "wood"
+    pattern = ".. xo xo"
+
+X is accented, x plain, o soft, "." a rest; spaces and | only help the eye. The shorter line is gone through again.
+"""
 
 from __future__ import annotations
 

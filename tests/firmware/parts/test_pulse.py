@@ -234,3 +234,8 @@ def test_a_turn_between_the_last_tap_and_the_first_beat_counts() -> None:
     assert state.start == 2 * RATE
     assert beats_from(state, 1) == pytest.approx([2.0, 2.5, 3.0, 3.5])
     assert state.program.first_bar == 1
+
+
+def test_at_rest_the_screen_shows_the_tempo_that_it_will_begin_with() -> None:
+    assert PULSE.show(begin(moves="60->120 over 8 beats"), 0)["tempo"] == 60.0
+    assert PULSE.show(begin(groove="Ferry Hymn", tempo=140.0), 0)["tempo"] == 60.0

@@ -9,7 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firmware.errors import BadFileError
-from firmware.plan.midi_file import MidiFile
+from firmware.music.meter import Bars
+from firmware.music.program import Program
+from firmware.plan.midi_file import MidiFile, read_midi
 from firmware.plan.midi_rhythm import MOST_STROKES_IN_BAR, bars_of, curve_of, groove_of_midi, program_of_midi
 
 F = Fraction
@@ -98,3 +100,33 @@ def test_any_file_is_a_piece_with_every_stroke_at_its_time(
     assert program.length is not None
     struck = sorted(hit.time for bar in range(1, program.length + 1) for hit in program.hits(bar)) if strokes else []
     assert struck == pytest.approx(sorted(curve.time(F(tick, 4 * division)) for tick, _, _ in strokes), abs=1e-9)
+
+
+bits = st.sampled_from(
+    [
+        b"\0\x99\x24\x7f",
+        b"\x83\x60\x99\x26\x40",
+        b"\0\xff\x51\x03\x07\xa1\x20",
+        b"\x60\xff\x51\x03\xff\xff\xff",
+        b"\0\xff\x58\x04\x05\x03\x18\x08",
+        b"\x81\x00\xff\x58\x04\x07\x06\x18\x08",
+        b"\xff\xff\x7f\xd0\x01",
+        b"\x8f\xff\xff\x7f\xd0\x01",
+    ]
+) | st.binary(max_size=3)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(bits, max_size=12).map(b"".join), st.sampled_from([b"\0\x01", b"\x01\xe0", b"\x7f\xff"]))
+def test_any_bytes_are_a_piece_and_a_groove_that_can_be_played_or_a_clear_error(body: bytes, division: bytes) -> None:
+    data = b"MThd\0\0\0\6\0\0\0\1" + division + b"MTrk" + len(body).to_bytes(4, "big") + body
+    for make in (program_of_midi, groove_of_midi):
+        try:
+            made = make(read_midi(data, "x.mid"), "x.mid", "x")
+        except BadFileError:
+            continue
+        program = made if isinstance(made, Program) else Program(Bars(((1, made.meter),)), groove=made)
+        for bar in (1, 2, 3, program.length or 4):
+            times = [hit.time for hit in program.hits(bar)]
+            assert times == sorted(times)
+            assert all(0 <= hit.gain <= 1 for hit in program.hits(bar))
