@@ -23,7 +23,6 @@ from firmware.events import (
     PulseTimed,
     ReplayEnded,
     SettingChanged,
-    StickChanged,
     TakeSaved,
     TakeStarted,
     TakeStopped,
@@ -54,7 +53,6 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         RoomChecked: "room",
         Noticed: "notice",
         Fault: "fault",
-        StickChanged: "stick",
         PowerDown: "power-down",
     }
 )
