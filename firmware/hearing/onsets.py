@@ -44,7 +44,7 @@ CENTRE: Final = WINDOW // 2 - HOP
 HIDING: Final = 6.0
 """What may be left of own sound is gathered in a few of the frames of a section."""
 
-LEAST_EVIDENCE: Final = 1.4
+LEAST_EVIDENCE: Final = 1.3
 """Rise in dB times the factor by which the new sound is louder after the onset than before it."""
 
 SOON: Final = 4320

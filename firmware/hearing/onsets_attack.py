@@ -132,7 +132,7 @@ def new_sound(sound: Signal, about: int, late: int) -> Signal:
         Shape (n,). A filter without phase shift whose gain is the share of each bin's power that is new; when there was
         silence before, the sound itself.
     """
-    before = _mean_power(sound[max(0, about - late - 768) : about - late])
+    before = _mean_power(sound[max(0, about - late - 500) : about - late])
     after = _mean_power(sound[about : about + 2048])
     share = 1.0 - np.minimum(1.5 * before / np.maximum(after, 1e-20), 1.0)
     if share.min() > 1.0 - KEPT:

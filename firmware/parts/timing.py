@@ -90,8 +90,8 @@ def _tick(state: TimingState, event: Tick) -> Outcome:
 
 def _bars(state: TimingState, last: int, at: int) -> tuple[Follow, ...]:
     """Tell the bars after the last that was told, as far as somebody played in them."""
-    assert state.program is not None  # noqa: S101 - the caller asked
-    assert state.told is not None  # noqa: S101 - the same
+    if state.program is None or state.told is None:
+        return ()
     found = align(state.times[-REMEMBERED:], state.program)
     bars = ([one for one in found if one.bar == bar] for bar in range(state.told + 1, last + 1))
     return tuple(_bar(notes, at) for notes in bars if notes)
@@ -104,7 +104,7 @@ def _bar(notes: list[Aligned], at: int) -> BarTimed:
 
 
 def _closed(state: TimingState, at: int) -> Outcome:
-    """Tell what a whole run comes to, and forget it."""
+    """Tell the bars that are left and what the whole run comes to, and forget it."""
     idle = TimingState(run=state.run)
     if state.program is None or len(state.times) < FEWEST:
         return idle, ()
@@ -122,7 +122,7 @@ def _closed(state: TimingState, at: int) -> Outcome:
         beats=tuple((beat_text(beat), round(one.median_ms, 1), round(one.spread_ms, 1)) for beat, one in result.beats),
         free=tuple((one.first_bar, one.last_bar, round(one.percent, 2)) for one in result.free),
     )
-    return idle, (timed,)
+    return idle, (*_bars(state, aligned[-1].bar, at), timed)
 
 
 def _power_down(state: TimingState, event: PowerDown) -> Outcome:

@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import ExitStack
 from fractions import Fraction
-from itertools import chain, islice, repeat
+from itertools import islice
 from typing import Any, Final
 
 import numpy as np
@@ -105,13 +105,9 @@ def silent_of(text: str) -> tuple[int, int]:
 
 def heard(file: str, own: str | None) -> tuple[Onset, ...]:
     """Onsets of a whole recording. With own sound it is heard twice: first to learn the path, then to take it out."""
-    path = None
-    if own is not None:
-        first = Onsets()
-        for _ in _onsets(first, file, own):
-            pass
-        path = first.path.again()
-    return tuple(_onsets(Onsets(path=path), file, own))
+    onsets = Onsets()
+    found = _onsets(onsets, file, own)
+    return found if own is None else _onsets(Onsets(path=onsets.path.again()), file, own)
 
 
 def first_stroke(own: str) -> float:
@@ -121,20 +117,25 @@ def first_stroke(own: str) -> float:
     return attack_of(block.astype(np.float64), RATE) / RATE
 
 
-def _onsets(onsets: Onsets, file: str, own: str | None) -> Iterator[Onset]:
+def _onsets(onsets: Onsets, file: str, own: str | None) -> tuple[Onset, ...]:
     """Onsets of a recording; own sound that ends early is followed by silence."""
     silence = np.zeros(BLOCK, np.float32)
+    found: list[Onset] = []
+    length = 0
     with ExitStack() as stack:
         mic = stack.enter_context(SoundFile(file))
         played: Iterator[Samples] = iter(())
         if own is not None:
             played = stack.enter_context(SoundFile(own)).blocks(BLOCK)
-        for block in chain(mic.blocks(BLOCK), repeat(silence, TAIL_BLOCKS)):
-            beside = next(played, silence)
+        for block in mic.blocks(BLOCK):
+            beside = next(played, silence)[: len(block)]
             whole = np.zeros(len(block), np.float32)
-            shared = min(len(block), len(beside))
-            whole[:shared] = beside[:shared]
-            yield from onsets.process(block, whole)
+            whole[: len(beside)] = beside
+            found += onsets.process(block, whole)
+            length += len(block)
+    for _ in range(TAIL_BLOCKS):
+        found += onsets.process(silence, silence)
+    return tuple(onset for onset in found if onset.at < length)
 
 
 def _as_json(aligned: tuple[Aligned, ...], result: Figures, offset: float) -> str:
