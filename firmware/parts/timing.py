@@ -7,7 +7,7 @@ from typing import Final
 
 from firmware.events import BarTimed, Onset, PowerDown, PulseChanged, PulseTimed, Tick
 from firmware.hearing.alignment import Aligned, align, figures, spread_of
-from firmware.hearing.alignment_words import beat_text
+from firmware.music.lateness import beat_text
 from firmware.music.program import Program
 from firmware.parts.part import Follow, Part, Start
 from firmware.units import RATE

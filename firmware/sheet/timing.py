@@ -6,7 +6,7 @@ from html import escape
 from typing import Final
 
 from firmware.events import PulseTimed
-from firmware.hearing.alignment_words import paced, placed
+from firmware.music.lateness import paced, placed
 from firmware.sheet.rehearsal import TimedPulse
 from firmware.sheet.words import clock
 from firmware.units import RATE

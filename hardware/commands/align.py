@@ -19,9 +19,9 @@ from firmware.errors import OutOfRangeError
 from firmware.events import Onset
 from firmware.hearing.alignment import Aligned, Figures, Spread, align, figures
 from firmware.hearing.alignment_grid import DIVISIONS
-from firmware.hearing.alignment_words import beat_text, paced, placed
 from firmware.hearing.onsets import Onsets
 from firmware.hearing.onsets_attack import attack_of
+from firmware.music.lateness import beat_text, paced, placed
 from firmware.music.meter import parse_bars
 from firmware.music.moves import TEMPO_RANGE, parse_moves
 from firmware.music.program import Program

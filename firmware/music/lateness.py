@@ -1,4 +1,4 @@
-"""What the figures of an alignment are called, in a few words."""
+"""Early and late, rushing and dragging, in a few words."""
 
 from __future__ import annotations
 

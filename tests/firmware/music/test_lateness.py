@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from firmware.hearing.alignment_words import beat_text, paced, placed
+from firmware.music.lateness import beat_text, paced, placed
 
 
 def test_places_of_the_bar():
