@@ -114,7 +114,7 @@ class Spectrum:
         before, here, after = (np.log(power[places + shift] + 1e-300) for shift in (-1, 0, 1))
         bend = before - 2 * here + after
         shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, 1.0), 0.0)
-        hz: Signal = (places + shift) * self.bin_hz
+        hz: Signal = np.asarray((places + shift) * self.bin_hz, dtype=np.float64)
         return hz
 
     def band_share(self, top_hz: float) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import bisect
 import re
-import sys
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
@@ -29,6 +28,9 @@ BEAT_WEIGHT: Final = 0.5
 
 _METER: Final = re.compile(r"\(?([0-9]{1,2}(?:\s*\+\s*[0-9]{1,2})*)\)?\s*/\s*([0-9]{1,2})")
 _RUN: Final = re.compile(r"(\S+?)(?:[x×*]([0-9]{1,4}))?")
+
+FAR: Final = 2**62
+"""Number of a bar that no rehearsal reaches: the last bar goes on for ever."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +173,7 @@ class Bars:
         within = number - 1
         if within >= self._numbers[-1]:
             if not self.repeat or len(self.runs) - self.intro == 1:
-                return sys.maxsize
+                return FAR
             once = self._numbers[self.intro]
             within = once + (within - once) % (self._numbers[-1] - once)
         return self._numbers[bisect.bisect_right(self._numbers, within)] - within

@@ -82,7 +82,7 @@ def listen(server: Any, ended: threading.Event, first: list[float]) -> None:  # 
             first.append(time.monotonic())
 
 
-def test_a_key_is_heard_soon(server: Any, live: Live, record_property: Callable[[str, object], None]):  # noqa: ANN401
+def test_a_key_is_heard_soon(server: Any, live: Live, record_property: Callable[[str, object], None]):  # noqa: ANN401 - the fixture's own class is in conftest.py
     first: list[float] = []
     ended = threading.Event()
     ear = threading.Thread(target=listen, args=(server, ended, first))
