@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from firmware.events import BarTimed, Onset, PowerDown, PulseChanged, PulseTimed, Tick
 from firmware.hearing.alignment import Aligned, align, figures, spread_of
@@ -44,6 +44,8 @@ class TimingState:
     """The last bar that was told."""
     ended: int | None = None
     """Sample on which the pulse stopped."""
+    last: BarTimed | None = None
+    """What was told last."""
 
     def seconds(self, at: int) -> float:
         """Time of the program at a sample."""
@@ -85,10 +87,11 @@ def _tick(state: TimingState, event: Tick) -> Outcome:
         return replace(state, told=done), ()
     if done <= state.told or state.ended is not None:
         return state, ()
-    return replace(state, told=done), _bars(state, done, event.at)
+    bars = _bars(state, done, event.at)
+    return replace(state, told=done, last=bars[-1] if bars else None), bars
 
 
-def _bars(state: TimingState, last: int, at: int) -> tuple[Follow, ...]:
+def _bars(state: TimingState, last: int, at: int) -> tuple[BarTimed, ...]:
     """Tell the bars after the last that was told, as far as somebody played in them."""
     if state.program is None or state.told is None:
         return ()
@@ -129,8 +132,13 @@ def _power_down(state: TimingState, event: PowerDown) -> Outcome:
     return _closed(state, event.at)
 
 
+def _show(state: TimingState, _: int) -> dict[str, Any]:
+    return {"lateness_ms": None if state.last is None else state.last.median_ms}
+
+
 TIMING = Part(
     name=NAME,
     start=_start,
     handlers={PulseChanged: _changed, Onset: _onset, Tick: _tick, PowerDown: _power_down},
+    show=_show,
 )

@@ -109,6 +109,8 @@ class View:
     """Whether the pulse waits for the press that starts it."""
     next_bar: str = ""
     """What the next bar brings, empty for nothing new."""
+    lateness_ms: float | None = None
+    """How late the players were in the last bar, in milliseconds; None when nobody was heard in it."""
     ramp: float | None = None
     """How much of a ramp is over, 0 to 1, while one is under way."""
     ramp_to: float = 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import Final
 
+from firmware.music.lateness import placed
 from firmware.screens import widgets
 from firmware.screens.fields import BY_NAME, tempo_text, written
 from firmware.screens.font import Font, Glyph, glyphs_of
@@ -80,12 +81,14 @@ def draw_meter(canvas: Canvas, view: View) -> None:
 
 
 def state_of(view: View) -> str:
-    """What is special about this bar."""
+    """What is special about this bar, else how early or late the players were in the last."""
     if not view.pulse_on:
         return ""
     if view.counting:
         return "count-in"
-    return "silent" if view.silent_bar else ""
+    if view.silent_bar:
+        return "silent"
+    return "" if view.lateness_ms is None else placed(view.lateness_ms)
 
 
 def draw_marks(canvas: Canvas, view: View) -> None:

@@ -45,6 +45,14 @@ def test_every_bar_is_told_with_its_notes():
     assert bars[1].spread_ms == pytest.approx(0.0, abs=0.1)
 
 
+def test_the_last_bar_is_shown_until_one_is_empty():
+    begun = PulseChanged(RATE, 1, COMMON, float(RATE))
+    state, _ = run([begun, *played(np.arange(4) - 0.03), Tick(round(4.5 * RATE))])
+    assert TIMING.show(state, 0) == {"lateness_ms": pytest.approx(-15.0, abs=0.1)}
+    state, _ = run([begun, *played(np.arange(4) - 0.03), Tick(7 * RATE)])
+    assert TIMING.show(state, 0) == {"lateness_ms": None}
+
+
 def test_when_the_pulse_stops_the_whole_is_told_once():
     stop = RATE + 16 * RATE
     events = [PulseChanged(RATE, 1, COMMON, float(RATE)), *played(np.arange(0, 24, 0.5) / 1.01)]
