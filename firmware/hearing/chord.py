@@ -104,14 +104,14 @@ def read_chord(spectrum: ChordSpectrum, targets: Sequence[Target]) -> tuple[Degr
     partials entirely, and no measurement can take it out of there.
     """
     lows = lowest_tones(spectrum, targets)
-    hidden = [hidden_tone(spectrum, target) if low is None else None for target, low in zip(targets, lows, strict=True)]
-    there = np.array([hz for hz in (*lows, *hidden) if hz is not None])
+    shadows = [_shadow(spectrum, target, low) for target, low in zip(targets, lows, strict=True)]
     readings: list[DegreeReading] = []
-    for target, low, covered in zip(targets, lows, hidden, strict=True):
+    for which, (target, low, shadow) in enumerate(zip(targets, lows, shadows, strict=True)):
         if low is not None:
-            readings.append(_read_degree(spectrum, target, there, int(np.flatnonzero(there == low)[0])))
+            others = [hz for n, hz in enumerate(shadows) if n != which and hz is not None]
+            readings.append(_read_degree(spectrum, target, low, np.array(others)))
         else:
-            readings.append(DegreeReading(target.degree, None, None, ABSENT if covered is None else TOGETHER))
+            readings.append(DegreeReading(target.degree, None, None, ABSENT if shadow is None else TOGETHER))
     return _against_the_middle(readings)
 
 
@@ -141,21 +141,23 @@ def _peak(spectrum: ChordSpectrum, line: Line) -> float:
     return float(spectrum.power[round(line.hz / spectrum.bin_hz)])
 
 
-def hidden_tone(spectrum: ChordSpectrum, target: Target) -> float | None:
-    """Lowest octave in which a degree without a tone of its own may be hidden under others, in Hz; None if nowhere.
+def _shadow(spectrum: ChordSpectrum, target: Target, low: float | None) -> float | None:
+    """The tone whose partials all other degrees must do without, in Hz; None if the degree is not there.
 
-    The others must then do without the partials that it would share with them.
+    It is the degree's own lowest tone, or the octave below where our own sound covers that. A degree without a tone of
+    its own may still be hidden in any octave whose place is taken, by others or by our own sound.
     """
+    if low is not None:
+        return low / 2 if low / 2 > LOWEST_HZ and spectrum.covered(low / 2) else low
     for hz in octaves_of(target.hz):
         line = spectrum.line(hz)
-        if line is not None and line.over_floor > CLEAR:
+        if spectrum.covered(hz) or (line is not None and line.over_floor > CLEAR):
             return hz
     return None
 
 
-def _read_degree(spectrum: ChordSpectrum, target: Target, tones: Signal, which: int) -> DegreeReading:
-    low = float(tones[which])
-    free = partials_apart(tones, which, spectrum.seconds, min(TOP_HZ, spectrum.top_hz), MOST_PARTIALS)
+def _read_degree(spectrum: ChordSpectrum, target: Target, low: float, others: Signal) -> DegreeReading:
+    free = partials_apart(low, others, spectrum.seconds, min(TOP_HZ, spectrum.top_hz), MOST_PARTIALS)
     lines = [(number, hz, spectrum.line(hz)) for number, hz in free]
     clear = [(number, hz, line) for number, hz, line in lines if line is not None and line.over_floor > CLEAR]
     if len(clear) < LEAST_PARTIALS:

@@ -104,6 +104,14 @@ class ChordSpectrum:
         around = around[:: max(1, len(around) // FLOOR_BINS)]
         return float(np.quantile(around, FLOOR_PART)) / -math.log(1 - FLOOR_PART) if len(around) else 0.0
 
+    def removed_at(self, hz: float) -> float:
+        """Mean square of own sound that was taken out close to a frequency."""
+        return float(self._removed(np.array([hz]))[0])
+
+    def covered(self, hz: float) -> bool:
+        """Whether so much of our own sound was taken out here that a player would not be seen."""
+        return self.removed_at(hz) > 0 and self.line(hz) is None
+
     def line(self, hz: float) -> Line | None:
         """Find the partial that should be at `hz`.
 
@@ -141,7 +149,7 @@ class ChordSpectrum:
             if abs(cents_of(centre / hz)) > SEARCHED:
                 return None
         power = 2 * float(clear.sum()) * self.bin_hz / self._rate
-        if power < LEAST_OVER_OWN * float(self._removed(np.array([hz]))[0]):
+        if power < LEAST_OVER_OWN * self.removed_at(hz):
             return None
         return Line(centre, float(self.power[bins].max()) / floor, power)
 
@@ -151,15 +159,15 @@ def same_place(hz: float, other_hz: float, seconds: float) -> bool:
     return abs(hz - other_hz) < max((ratio_of(TOO_CLOSE) - 1) * hz, 4 / seconds)
 
 
-def partials_apart(tones_hz: Signal, which: int, seconds: float, top_hz: float, most: int) -> list[tuple[int, float]]:
+def partials_apart(tone_hz: float, others: Signal, seconds: float, top_hz: float, most: int) -> list[tuple[int, float]]:
     """Partials of one tone on which no partial of another lies.
 
     Parameters
     ----------
-    tones_hz : Signal
-        Fundamentals of all tones in Hz, shape (tones,); of octaves of one degree only the lowest is needed.
-    which : int
-        The tone that is asked for.
+    tone_hz : float
+        Fundamental of the tone that is asked for, in Hz.
+    others : Signal
+        Those of the others, shape (tones,); of octaves of one degree only the lowest is needed.
     seconds : float
         Length of the stretch.
     top_hz : float
@@ -172,10 +180,9 @@ def partials_apart(tones_hz: Signal, which: int, seconds: float, top_hz: float, 
     list of (int, float)
         Number of each partial that is free, and its nominal frequency in Hz.
     """
-    others = np.delete(tones_hz, which)
     free: list[tuple[int, float]] = []
-    for number in range(1, min(most, int(top_hz / tones_hz[which])) + 1):
-        hz = number * float(tones_hz[which])
+    for number in range(1, min(most, int(top_hz / tone_hz)) + 1):
+        hz = number * tone_hz
         nearest = np.maximum(np.rint(hz / others), 1.0) * others
         if not any(same_place(hz, float(other), seconds) for other in nearest):
             free.append((number, hz))

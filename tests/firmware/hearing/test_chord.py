@@ -123,9 +123,22 @@ def test_what_may_be_left_of_our_own_sound_is_not_read() -> None:
 def test_free_partials_by_hand() -> None:
     # Root and fifth 2:3 share every sixth of the lower unit: the root's 3, 6, 9 and the fifth's 2, 4, 6.
     root, fifth = 200.0, 300.0
-    tones = np.array([root, fifth])
-    assert [n for n, _ in partials_apart(tones, 0, 1.4, 2000.0, 24)] == [1, 2, 4, 5, 7, 8, 10]
-    assert [n for n, _ in partials_apart(tones, 1, 1.4, 2000.0, 24)] == [1, 3, 5]
+    assert [n for n, _ in partials_apart(root, np.array([fifth]), 1.4, 2000.0, 24)] == [1, 2, 4, 5, 7, 8, 10]
+    assert [n for n, _ in partials_apart(fifth, np.array([root]), 1.4, 2000.0, 24)] == [1, 3, 5]
+
+
+def test_where_our_own_sound_covers_the_root_its_partials_are_still_kept_free() -> None:
+    # The fifth plays only odd partials (a clarinet); what lies on its second is the root's third, 20 cents flat.
+    time = np.arange(16_800) / SLOW
+    sound = tone(ROOT, -20.0, 1.4) + noise(1.4)
+    for number in (1, 3, 5):
+        sound += gain_of(-30.0) * np.cos(2 * np.pi * number * 1.5 * ROOT * ratio_of(10.0) * time)
+
+    def removed(hz: Signal) -> Signal:
+        return np.where(np.abs(hz - ROOT) < 3.0, 10.0, 0.0)
+
+    degrees = read_chord(ChordSpectrum(sound, SLOW, removed), (TRIAD[0], TRIAD[2]))
+    assert [degree.cents for degree in degrees] == pytest.approx([-20.0, 10.0], abs=0.3)
 
 
 def test_octaves_of_a_target_span_the_ensemble() -> None:
