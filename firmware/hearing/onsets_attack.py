@@ -103,6 +103,9 @@ def largest_ahead(values: Signal, count: int) -> Signal:
 FRAME: Final = 256
 """Samples of the short spectra that tell old sound from new: 11 ms at 24 kHz."""
 
+NEGLIGIBLE: Final = 1e-4
+"""A bin that has so little of the loudest bin's power is let be: a filter that does less smears less."""
+
 KEPT: Final = 0.05
 """A bin in which so little of the power is new is left out."""
 
@@ -135,6 +138,7 @@ def new_sound(sound: Signal, about: int, late: int) -> Signal:
     before = _mean_power(sound[max(0, about - late - 500) : about - late])
     after = _mean_power(sound[about : about + 2048])
     share = 1.0 - np.minimum(1.5 * before / np.maximum(after, 1e-20), 1.0)
+    share[np.maximum(before, after) < NEGLIGIBLE * after.max()] = 1.0
     if share.min() > 1.0 - KEPT:
         return sound
     taps = np.fft.fftshift(np.fft.irfft(share)) * np.hanning(FRAME + 2)[1:-1]
