@@ -1,10 +1,10 @@
 """What the room check learns and what the level costs: `python tests/speed/room.py`.
 
-Rooms are synthetic (`hardware.simulated.room`: direct sound, early reflections, a tail of noise), 1 s of silence before
-the test signal of 3 s at -18 dBFS peak, gain of the way -10 dB, pink noise at the microphone. The truth of a line
-the Fourier transform of the room's own response. Removal is how far all lines together are taken down by the prediction,
-on 300 frequencies evenly spaced in pitch; the share of lines within some degrees of phase and tenths of a decibel
-stands beside it. Clock offsets are made by band-limited resampling that errs by less than -80 dB.
+Rooms are synthetic (`hardware.simulated.room`: direct sound, early reflections, a tail of noise), with a second of
+silence before the test signal of 3 s at -18 dBFS peak, a gain of the way of -10 dB, and pink noise at the microphone.
+The truth of a line is the Fourier transform of the room's own response. Removal is how far all lines together are taken
+down by the prediction, on 300 frequencies, 75 evenly spaced in pitch in each of four bands; the errors of their phases
+and levels stand beside it. Clock offsets are made by band-limited resampling that errs by less than -80 dB.
 """
 
 from __future__ import annotations
