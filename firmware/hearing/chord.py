@@ -104,7 +104,8 @@ def read_chord(spectrum: ChordSpectrum, targets: Sequence[Target]) -> tuple[Degr
     partials entirely, and no measurement can take it out of there.
     """
     lows = lowest_tones(spectrum, targets)
-    shadows = [_shadow(spectrum, target, low) for target, low in zip(targets, lows, strict=True)]
+    loudest = max((line.power for hz in lows if hz is not None and (line := spectrum.line(hz))), default=0.0)
+    shadows = [_shadow(spectrum, target, low, loudest) for target, low in zip(targets, lows, strict=True)]
     readings: list[DegreeReading] = []
     for which, (target, low, shadow) in enumerate(zip(targets, lows, shadows, strict=True)):
         if low is not None:
@@ -141,17 +142,17 @@ def _peak(spectrum: ChordSpectrum, line: Line) -> float:
     return float(spectrum.power[round(line.hz / spectrum.bin_hz)])
 
 
-def _shadow(spectrum: ChordSpectrum, target: Target, low: float | None) -> float | None:
+def _shadow(spectrum: ChordSpectrum, target: Target, low: float | None, loudest: float) -> float | None:
     """The tone whose partials all other degrees must do without, in Hz; None if the degree is not there.
 
     It is the degree's own lowest tone, or the octave below where our own sound covers that. A degree without a tone of
     its own may still be hidden in any octave whose place is taken, by others or by our own sound.
     """
     if low is not None:
-        return low / 2 if low / 2 > LOWEST_HZ and spectrum.covered(low / 2) else low
+        return low / 2 if low / 2 > LOWEST_HZ and spectrum.covered(low / 2, loudest) else low
     for hz in octaves_of(target.hz):
         line = spectrum.line(hz)
-        if spectrum.covered(hz) or (line is not None and line.over_floor > CLEAR):
+        if spectrum.covered(hz, loudest) or (line is not None and line.over_floor > CLEAR):
             return hz
     return None
 

@@ -42,6 +42,8 @@ FLOOR_PART: Final = 0.25
 LEAST_OVER_OWN: Final = 10 ** (-20 / 10)
 """A partial on a line of our own must be stronger than what was removed there less 20 dB, or it may be what is left."""
 
+MATTERS: Final = 10 ** (-20 / 10)
+
 Removed = Callable[[Signal], Signal]
 """Mean square of own sound that was taken out close to each frequency in Hz, shape like the argument."""
 
@@ -108,9 +110,13 @@ class ChordSpectrum:
         """Mean square of own sound that was taken out close to a frequency."""
         return float(self._removed(np.array([hz]))[0])
 
-    def covered(self, hz: float) -> bool:
-        """Whether so much of our own sound was taken out here that a player would not be seen."""
-        return self.removed_at(hz) > 0 and self.line(hz) is None
+    def covered(self, hz: float, loudest: float) -> bool:
+        """Whether so much of our own sound was taken out here that a player who matters would not be seen.
+
+        One matters who is less than 20 dB under a partial of mean square `loudest`.
+        """
+        hidden = LEAST_OVER_OWN * self.removed_at(hz)
+        return hidden > MATTERS * loudest and self.line(hz) is None
 
     def line(self, hz: float) -> Line | None:
         """Find the partial that should be at `hz`.

@@ -6,9 +6,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firmware.events import (
+    ChordDegree,
+    ChordHeld,
     Fault,
     HarmonyChanged,
     Heard,
+    KeyCaught,
     PlanStepped,
     TakeSaved,
     TakeStarted,
@@ -81,3 +84,34 @@ def test_whatever_is_logged_is_one_line_of_strict_json(t: float, values: dict[st
 
 def test_unknown_things_are_told_as_text():
     assert json.loads(log_line(0.0, "odd", thing=2 + 1j))["thing"] == "(2+1j)"
+
+
+def test_a_chord_brings_its_degrees():
+    third = ChordDegree("3", "D", -11.54321, "soft", accepted=True, why="", seconds=1.4)
+    line = json.loads(event_line(ChordHeld(96_000, 24_000, "B♭ major", "1", 1.4, (third,))))
+    assert line == {
+        "t": 2.0,
+        "what": "chord",
+        "start_s": 0.5,
+        "chord": "B♭ major",
+        "degree": "1",
+        "seconds": 1.4,
+        "degrees": [
+            {
+                "degree": "3",
+                "note": "D",
+                "cents": -11.5432,
+                "level": "soft",
+                "accepted": True,
+                "why": "",
+                "seconds": 1.4,
+            }
+        ],
+    }
+
+
+def test_what_was_caught_brings_confidence_and_second_guess():
+    caught = KeyCaught(48_000, key_of("Eb", "major"), 0.91, key_of("C", "minor"))
+    line = json.loads(event_line(caught))
+    assert line == {"t": 1.0, "what": "caught", "key": "E♭ major", "confidence": 0.91, "second": "C minor"}
+    assert json.loads(event_line(KeyCaught(0, key_of("Eb", "major"))))["second"] is None
