@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
+from firmware.units import gain_of
 
 SEGMENT: Final = 256
 """Samples that share one table of phasors in `Room.response_at`."""
@@ -106,3 +107,20 @@ class Room:
     def later(self, samples: int) -> Room:
         """The same on a stream in which the stretch that was learned from begins so many samples later."""
         return replace(self, since=self.since + samples)
+
+    def amplified(self, gain_db: float) -> Room:
+        """The same with the microphone's gain turned up by some decibels since."""
+        gain = gain_of(gain_db)
+        impulse = self.impulse * gain
+        density = self.error_density * gain**2
+        for values in (impulse, density):
+            values.flags.writeable = False
+        return replace(
+            self,
+            impulse=impulse,
+            error_density=density,
+            level_db=self.level_db + gain_db,
+            floor_db=self.floor_db + gain_db,
+            floor_a_db=self.floor_a_db + gain_db,
+            hum_db=self.hum_db + gain_db,
+        )

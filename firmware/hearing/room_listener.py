@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from firmware.events import Event, Fault
@@ -38,6 +40,8 @@ class RoomListener:
     ----------
     rate : int
         Samples per second.
+    learned : function
+        Is handed the room when a check went well, between two blocks.
 
     Attributes
     ----------
@@ -45,8 +49,9 @@ class RoomListener:
         What was learned last; its `since` counts samples of the stream.
     """
 
-    def __init__(self, rate: int = RATE) -> None:
+    def __init__(self, rate: int = RATE, learned: Callable[[Room], object] = lambda _room: None) -> None:
         self._rate = rate
+        self._learned = learned
         self._done = 0
         self._wanted: tuple[int, int] | None = None
         self._kept: list[tuple[Samples, Samples]] = []
@@ -78,4 +83,5 @@ class RoomListener:
             self.room = learn_room(mic, own, self._rate).later(self._first)
         except RoomCheckError as error:
             return Fault(self._done, error.message, error.text)
+        self._learned(self.room)
         return told(self.room, self._done)

@@ -167,3 +167,11 @@ def test_a_room_can_be_asked_for_one_frequency() -> None:
     assert room.response_at(440.0)[0] == pytest.approx(room.response_at(np.array([220.0, 440.0]))[1])
     with pytest.raises(ValueError, match="read-only"):
         room.impulse[0] = 1.0
+
+
+def test_a_gain_that_was_turned_since_can_be_told() -> None:
+    room = learn_room(microphone(impulse(0.5)), own(), RATE)
+    louder = room.amplified(6.0)
+    np.testing.assert_allclose(louder.response_at(HZ), room.response_at(HZ) * gain_of(6.0))
+    np.testing.assert_allclose(louder.removal_db(HZ), room.removal_db(HZ))
+    assert louder.level_db == pytest.approx(room.level_db + 6.0)

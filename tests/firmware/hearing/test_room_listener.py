@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from firmware.events import Fault
+from firmware.hearing.room import Room
 from firmware.hearing.room_listener import RoomListener
 from firmware.room_events import RoomChecked
 from firmware.sound.sweep import sweep
@@ -32,7 +33,8 @@ def run(listener: RoomListener, mic: Samples, own: Samples, block: int) -> list[
 
 @pytest.mark.parametrize("block", [512, 30_001])
 def test_it_learns_from_the_stretch_it_was_given(block: int) -> None:
-    listener = RoomListener()
+    rooms: list[Room] = []
+    listener = RoomListener(learned=rooms.append)
     listener.check(OFFSET, 450_000)
     told = run(listener, *stream(), block)
     assert len(told) == 1
@@ -43,6 +45,7 @@ def test_it_learns_from_the_stretch_it_was_given(block: int) -> None:
     assert found.removal_db > 40.0
     assert listener.room is not None
     assert 200_000 <= listener.room.since < 200_600
+    assert rooms == [listener.room]
 
 
 def test_without_being_asked_it_learns_nothing() -> None:
