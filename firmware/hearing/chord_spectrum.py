@@ -42,7 +42,7 @@ FLOOR_PART: Final = 0.25
 LEAST_OVER_OWN: Final = 10 ** (-20 / 10)
 """A partial on a line of our own must be stronger than what was removed there less 20 dB, or it may be what is left."""
 
-MATTERS: Final = 10 ** (-20 / 10)
+MATTERS: Final = 10 ** (-12 / 10)
 
 Removed = Callable[[Signal], Signal]
 """Mean square of own sound that was taken out close to each frequency in Hz, shape like the argument."""
@@ -113,7 +113,7 @@ class ChordSpectrum:
     def covered(self, hz: float, loudest: float) -> bool:
         """Whether so much of our own sound was taken out here that a player who matters would not be seen.
 
-        One matters who is less than 20 dB under a partial of mean square `loudest`.
+        One matters who is less than 12 dB under a partial of mean square `loudest`.
         """
         hidden = LEAST_OVER_OWN * self.removed_at(hz)
         return hidden > MATTERS * loudest and self.line(hz) is None
