@@ -98,13 +98,11 @@ def _kernels(omega: Signal, length: int) -> tuple[NDArray[np.complex128], NDArra
     """
     sine, cosine = np.sin(omega / 2), np.cos(omega / 2)
     long_sine, long_cosine = np.sin(length * omega / 2), np.cos(length * omega / 2)
-    turn = np.exp(0.5j * omega * (length - 1))
+    turn: Phasors = np.exp(0.5j * omega * (length - 1))
     apart = _ratio(_cross(long_sine, long_cosine, -1), _cross(sine, cosine, -1), length)
     together = _ratio(_cross(long_sine, long_cosine, 1), _cross(sine, cosine, 1), length)
-    back = np.conj(turn)
-    first: NDArray[np.complex128] = apart * np.outer(back, turn)
-    second: NDArray[np.complex128] = together * np.outer(back, back)
-    return first, second
+    back: Phasors = np.conj(turn)[:, None]
+    return apart * (back * turn), together * (back * back[:, 0])
 
 
 def _cross(sine: Signal, cosine: Signal, sign: int) -> Signal:
