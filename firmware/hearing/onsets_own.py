@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Final
 
 import numpy as np
@@ -20,11 +21,27 @@ SECTIONS: Final = 4
 LASTING: Final = 0.9998
 """How much of the path a section later is still as it was; what is missing is what may have changed."""
 
+LASTING_HELD: Final = 0.98
+"""The same while a drone is held: its lines tell little of the path, and yet make the filter sure of itself."""
+
 SMOOTHED_BINS: Final = 9
 """Bins over which the players' power is smoothed."""
 
 FIRST_DOUBT: Final = 30.0
 """Variance of the unknown path in each bin and section before anything was heard."""
+
+RECENT: Final = 8
+"""Sections whose softest is taken for what is held: 0.7 s."""
+
+STEADY: Final = 2.0
+"""What is held may seem louder by so much, as its phase falls in the section."""
+
+FAINTEST_HELD: Final = 1e-7
+"""Mean square, -70 dB, below which nothing is held: the steps of 16 bits are louder than SILENT."""
+
+PARTS: Final = 16
+HELD: Final = 0.02
+"""A section is never silent when the softest of its parts has this share of the mean power."""
 
 FAINTEST: Final = 1e-4
 """A response weaker than this is none: the microphone does not hear the box."""
@@ -37,6 +54,12 @@ PEAK_WIDTH: Final = 12
 
 SILENT: Final = 1e-10
 """Mean square below which nothing is played."""
+
+
+def never_silent(own: Signal) -> bool:
+    """Whether something is held through the whole of a section: a drone, not clicks alone."""
+    powers = np.square(own).reshape(PARTS, -1).mean(axis=1)
+    return bool(powers.min() > max(HELD * powers.mean(), FAINTEST_HELD))
 
 
 class OwnPath:
@@ -60,6 +83,8 @@ class OwnPath:
         self._before: Signal = np.zeros(SECTION)
         self._players: Signal | None = None
         self._own_left: Signal = np.zeros(bins)
+        self._recent: deque[Signal] = deque(maxlen=RECENT)
+        self._held = False
         self._quiet = SECTIONS + 1
         self._smooth: Signal = np.hanning(SMOOTHED_BINS + 2)[1:-1]
         self._smooth /= self._smooth.sum()
@@ -78,11 +103,13 @@ class OwnPath:
             What is left of the microphone, and what was subtracted, each shape (SECTION,).
         """
         self._quiet = 0 if float(own @ own) > SILENT * SECTION else self._quiet + 1
-        self._doubt = LASTING**2 * self._doubt + (1 - LASTING**2) * np.abs(self._path) ** 2
-        spectrum = np.fft.rfft(np.concatenate([self._before, own])) if self._quiet <= 1 else 0.0
+        self._held = never_silent(own)
+        self._forget()
+        spectrum = np.fft.rfft(np.concatenate([self._before, own])) if self._quiet <= 1 else np.zeros(SECTION + 1)
         self._before = own
         self._played = np.roll(self._played, 1, axis=0)
         self._played[0] = spectrum
+        self._recent.append(np.abs(self._played[0]) ** 2)
         if self._quiet > SECTIONS:
             self._own_left = np.zeros(SECTION + 1)
             return mic, np.zeros(SECTION)
@@ -127,10 +154,23 @@ class OwnPath:
         """
         return self._own_left
 
+    def _forget(self) -> None:
+        """Let the doubt grow as the path may have changed; while a drone is held also where little is known."""
+        changed = np.abs(self._path) ** 2
+        lasting = LASTING
+        if self._held:
+            changed = np.maximum(changed, changed.mean(axis=1, keepdims=True))
+            lasting = LASTING_HELD
+        self._doubt = lasting**2 * self._doubt + (1 - lasting**2) * changed
+
     def _learn(self, error: Spectra) -> None:
         played = np.abs(self._played) ** 2
         own_left = (self._doubt * played).sum(axis=0)
         self._own_left = own_left
+        if self._held:
+            # What the box holds, a drone, begins nothing: only what comes on top of it may be mistaken for a player.
+            steady = STEADY * np.min(self._recent, axis=0)
+            self._own_left = (self._doubt * np.maximum(played - steady, 0.0)).sum(axis=0)
         power = np.convolve(np.abs(error) ** 2, self._smooth, "same")
         players = np.maximum(power - 0.5 * own_left, 0.1 * power)
         self._players = players if self._players is None else 0.5 * (self._players + players)

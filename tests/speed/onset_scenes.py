@@ -19,7 +19,7 @@ from firmware.hearing.onsets_attack import attack_of
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
 from firmware.sound.engine import Engine
-from firmware.sound.snapshot import PulseSound, Sound
+from firmware.sound.snapshot import DroneSound, PulseSound, Sound, ToneSound
 from firmware.units import RATE
 from hardware.simulated.room import pink_noise, response
 
@@ -118,24 +118,28 @@ def _midi_file(channel: int, program: int, wanted: list[tuple[int, int, float]])
     return header + b"MTrk" + len(track).to_bytes(4, "big") + track
 
 
-def played(seconds: float) -> np.ndarray:
-    """What the engine puts out for a plain pulse whose first beat is half a second in."""
+def played(seconds: float, *, drone: bool = False) -> np.ndarray:
+    """What the engine puts out for a plain pulse whose first beat is half a second in, perhaps over a drone."""
     engine = Engine()
+    tones = tuple(ToneSound(116.54 * ratio) for ratio in (1, 1.5, 2, 2.5, 3, 4))
     program = Program(curve=Curve(TEMPO * float(Fraction(1, 4))))
-    engine.sound = Sound(pulse=PulseSound(on=True, start=round(0.5 * RATE), program=program, run=1))
+    held = DroneSound(on=drone, tones=tones)
+    engine.sound = Sound(drone=held, pulse=PulseSound(on=True, start=round(0.5 * RATE), program=program, run=1))
     blocks = [engine.process(np.zeros(512, np.float32)) for _ in range(round(seconds * RATE) // 512)]
     return np.concatenate(blocks)
 
 
-def scene(notes: list[Note], seed: int, *, click: bool, room: bool = False, beats: int = BEATS) -> Scene:
+def scene(
+    notes: list[Note], seed: int, *, click: bool, room: bool = False, drone: bool = False, beats: int = BEATS
+) -> Scene:
     """So many beats after a count-in of two bars: sixteenths to half notes, 20 ms off the beat (standard deviation).
 
-    The click is as loud as the notes: the loudest 30 ms of each have the same RMS (the median note). It comes through a
-    room of RT60 0.5 s whose tail is 3 dB under the direct sound. With `room` the players are in one too, 9 dB under.
-    Noise is pink at -66 dB re full scale.
+    The click, or click and drone together, are as loud as the notes: the loudest 30 ms of each have the same RMS (the
+    median note). They come through a room of RT60 0.5 s whose tail is 3 dB under the direct sound. With `room` the
+    players are in one too, 9 dB under. Noise is pink at -66 dB re full scale.
     """
     generator = np.random.default_rng(seed)
-    own = played((COUNT_IN + beats) * BEAT + 2.5)
+    own = played((COUNT_IN + beats) * BEAT + 2.5, drone=drone)
     dry, truth, place = np.zeros(len(own)), [], 0.0
     while place < beats:
         step = float(generator.choice([0.25, 0.5, 1.0, 2.0], p=[0.15, 0.4, 0.35, 0.1]))

@@ -29,8 +29,13 @@ from tests.speed.onset_scenes import INSTRUMENTS, STROKES, Scene, sampled, scene
 
 RESULTS = Path(__file__).parent / "results" / "onsets.json"
 SEEDS = range(4)
-CONDITIONS = {"alone": (False, False), "with click": (True, False), "with click in a room": (True, True)}
-"""Whether the click sounds, and whether the players are in a room; alone, there is neither."""
+CONDITIONS = {
+    "alone": {"click": False},
+    "with click": {"click": True},
+    "with click in a room": {"click": True, "room": True},
+    "with click and drone": {"click": True, "drone": True},
+}
+"""What sounds beside the players, and whether they are in a room too."""
 
 
 def ours(one: Scene) -> tuple[np.ndarray, float]:
@@ -52,9 +57,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         for kind in (STROKES, *INSTRUMENTS):
             notes = strokes(np.random.default_rng(1)) if kind == STROKES else sampled(kind)
-            for condition, (click, room) in CONDITIONS.items():
+            for condition, given in CONDITIONS.items():
                 for seed in SEEDS:
-                    one = scene(notes, seed, click=click, room=room)
+                    one = scene(notes, seed, **given)
                     found, cost = ours(one)
                     costs.append(cost)
                     name = Path(folder, f"{kind}.{condition}.{seed}.npz")
@@ -66,9 +71,8 @@ def main() -> None:
             table = json.loads(done.stdout)
     result = {
         "percent_of_a_core": round(100 * float(np.median(costs)), 2),
-        "machine": platform.machine(),
-        "python": platform.python_version(),
-        "numpy": np.__version__,
+        "date": time.strftime("%Y-%m-%d"),
+        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
         "table": table,
     }
     for kind, row in table.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.hearing.onsets_own import SECTION, SECTIONS, OwnPath
+from firmware.hearing.onsets_own import SECTION, SECTIONS, OwnPath, never_silent
 
 RATE = 24_000
 LATE = 1056
@@ -94,3 +94,23 @@ def test_before_it_is_known_much_may_be_hidden(heard: tuple[np.ndarray, ...]):
         hidden.append(path.hidden().sum())
     loudest = [max(hidden[at : at + 24]) for at in range(0, len(hidden), 24)]
     assert loudest[-1] < 1e-3 * loudest[0]
+
+
+def test_a_drone_is_held_and_clicks_are_not():
+    time = np.arange(SECTION) / RATE
+    drone = 0.1 * np.sin(2 * np.pi * 116.54 * time)
+    assert never_silent(drone)
+    assert never_silent(drone + clicks(1.0)[RATE // 2 - 500 :][:SECTION])
+    assert not never_silent(clicks(1.0)[RATE // 2 - 500 :][:SECTION])
+    assert not never_silent(np.zeros(SECTION))
+
+
+def test_a_click_over_a_drone_is_taken_out_too(heard: tuple[np.ndarray, ...]):
+    clicked, _, noise = heard
+    time = np.arange(len(clicked)) / RATE
+    drone = 0.08 * sum(np.sin(2 * np.pi * 116.54 * number * time) / number for number in range(1, 9))
+    own = clicked + drone
+    mic = np.convolve(own, room(np.random.default_rng(3)))[: len(own)]
+    rest = split(OwnPath(), mic + noise, own)
+    end = slice(8 * RATE, len(rest))
+    assert power_db(rest[end] - noise[end]) < power_db(mic[end]) - 15
