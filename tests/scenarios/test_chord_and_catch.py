@@ -10,9 +10,8 @@ import pytest
 
 from hardware.desk import main
 
-SCRIPT = """
+BAND = """
 title = "A chord, then a new key"
-seconds = 14
 [settings]
 tonic = "Bb"
 shape = "octaves"
@@ -57,6 +56,11 @@ player = "trumpets"
 note = "F4"
 cents = -6
 settle_to = -6
+"""
+
+SCRIPT = f"""
+seconds = 14
+{BAND}
 [[play]]
 at = 10.5
 seconds = 3
@@ -82,16 +86,55 @@ at = 7.6
 caption = "The chord"
 """
 
+ALONE = f"""
+seconds = 48
+{BAND}
+[[cue]]
+at = 0.3
+tap = "Ear"
+[[cue]]
+at = 0.8
+tap = "Ear"
+[[cue]]
+at = 4
+tap = "Take"
+[[cue]]
+at = 9
+tap = "Take"
+[[cue]]
+at = 11
+tap = "Replay"
+[[cue]]
+at = 20
+tap = "Drone"
+[[cue]]
+at = 24
+tap = "Pulse"
+[[cue]]
+at = 27
+turn = 1
+[[cue]]
+at = 31
+turn = 1
+[[cue]]
+at = 36
+tap = "Replay"
+"""
+
+
+def rehearsed(script: str, folder: Path) -> list[dict[str, Any]]:
+    """The lines of the log of a rehearsal."""
+    file = folder / "script.toml"
+    file.write_text(script, encoding="utf-8")
+    assert main(["rehearse", str(file), "--out", str(folder / "out")]) == 0
+    (log,) = folder.rglob("log.jsonl")
+    return [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+
 
 @pytest.fixture(scope="module")
 def log(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
-    """The lines of the log."""
-    folder = tmp_path_factory.mktemp("chord")
-    script = Path(folder, "script.toml")
-    script.write_text(SCRIPT, encoding="utf-8")
-    assert main(["rehearse", str(script), "--out", str(folder / "out")]) == 0
-    (file,) = folder.rglob("log.jsonl")
-    return [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
+    """The log of a chord over the drone and a note that is caught."""
+    return rehearsed(SCRIPT, tmp_path_factory.mktemp("chord"))
 
 
 def test_each_degree_of_the_chord_is_told_over_the_drone(log: list[dict[str, Any]]) -> None:
@@ -109,3 +152,11 @@ def test_a_hold_of_the_key_catches_the_tonic(log: list[dict[str, Any]]) -> None:
     assert caught["key"] == "E♭ major"
     assert caught["confidence"] > 0.8
     assert [line["key"] for line in log if line["what"] == "harmony"][-1] == "E♭ major"
+
+
+def test_replay_of_a_chord_drone_and_pulse_are_no_chord_of_players(tmp_path: Path) -> None:
+    # One chord is played and recorded; then it is replayed, alone and under drone and pulse, which change.
+    log = rehearsed(ALONE, tmp_path)
+    assert len([line for line in log if line["what"] == "replay-ended"]) == 2
+    (chord,) = [line for line in log if line["what"] == "chord"]
+    assert chord["start_s"] == pytest.approx(5.0, abs=0.2)
