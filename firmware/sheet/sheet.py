@@ -28,9 +28,9 @@ HEARING: Final = (
 
 
 LEVEL: Final = (
-    "An estimate, not a sound level meter: it is as good as the calibration, holds where the microphone stands, and "
-    "knows nothing of what anybody heard elsewhere. NIOSH (98-126) recommends at most 85 dB(A) for 8 hours, half the "
-    "time for every 3 dB more; local rules come first."
+    "An estimate, not a sound level meter: it holds where the microphone stands, and is as good as its calibration. "
+    "Long loud sound harms hearing; NIOSH (98-126) advises at most 85 dB(A) for 8 hours, half the time for every 3 dB more. "
+    "Local rules come first."
 )
 
 
@@ -159,12 +159,12 @@ def _take(take: TakeNote) -> str:
 
 
 def _level(rehearsal: Rehearsal) -> str:
+    """Level and caution as one paragraph, so that a full sheet still prints on one page."""
     level = rehearsal.level
     if level is None:
         return ""
-    return (
-        f'<section><h2>Sound level</h2><p>{escape(level_text(level))}</p><p class="hint">{escape(LEVEL)}</p></section>'
-    )
+    caution = f'<span class="hint">{escape(LEVEL)}</span>'
+    return f"<section><h2>Sound level</h2><p>{escape(level_text(level))} {caution}</p></section>"
 
 
 def _settings(rehearsal: Rehearsal) -> str:
@@ -175,6 +175,6 @@ def _settings(rehearsal: Rehearsal) -> str:
         for name, value in rehearsal.settings
     )
     caution = ""
-    if any("level" in name for name, _ in rehearsal.settings):
+    if rehearsal.level is None and any("level" in name for name, _ in rehearsal.settings):
         caution = f'<p class="hint">{escape(HEARING)}</p>'
     return f'<section><h2>Settings at the end</h2><dl class="settings">{entries}</dl>{caution}</section>'

@@ -105,7 +105,7 @@ a:focus-visible,audio:focus-visible{outline:3px solid var(--clay);outline-offset
 body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
 .found{grid-template-columns:1fr 1fr 1fr}
 .takes audio{display:none}.columns{grid-template-columns:1fr 1fr}.scroll{overflow:visible}
-svg.timeline{min-width:0;max-height:38mm}svg.intonation{max-height:46mm}
+svg.timeline{min-width:0;max-height:35mm}svg.intonation{max-height:46mm}
 .takes>li:nth-child(n+9),.takes ol li:nth-child(n+9){display:none}.takes>li{margin:0 0 .2rem}th,td{padding-block:.06rem}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg{break-inside:avoid}}
 """

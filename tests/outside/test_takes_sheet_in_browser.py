@@ -9,15 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from firmware.settings import SETTINGS
-from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote
+from firmware.parts.notebook import ON_THE_SHEET
+from firmware.settings import setting_named
+from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, SoundLevel, TakeNote
 from firmware.sheet.sheet import sheet_html
 
 pytestmark = pytest.mark.long
 
 
 def full_rehearsal() -> Rehearsal:
-    """An hour and a half: twelve degrees, seventy notes, eight takes with markers, all settings."""
+    """An hour and a half: twelve degrees, seventy notes, eight takes with markers, the settings that are listed."""
     degrees = ("1", "♭2", "2", "♭3", "3", "4", "♯4", "5", "♭6", "6", "♭7", "7")
     notes = tuple(
         HeldNote(
@@ -44,8 +45,11 @@ def full_rehearsal() -> Rehearsal:
         ),
         notes=notes,
         takes=tuple(TakeNote(n, f"take-{n:02d}.flac", 600.0 * n, 120.0, markers) for n in range(1, 9)),
-        settings=tuple((setting.name, f"{setting.default} {setting.unit}".strip()) for setting in SETTINGS),
+        settings=tuple(
+            (setting.help, f"{setting.default} {setting.unit}".strip()) for setting in map(setting_named, ON_THE_SHEET)
+        ),
         reading="clarinet in B♭",
+        level=SoundLevel(5400.0, 84.6, 101.2, calibrated=True, dose=17.0, counted_s=4800.0),
     )
 
 

@@ -29,6 +29,6 @@ def test_the_sheet_says_it_with_its_caution_or_not_at_all() -> None:
     page = sheet_html(Rehearsal(1, level=CALIBRATED))
     assert "Sound level" in page
     assert LEVEL in page
-    assert "local rules come first" in LEVEL
+    assert "Local rules come first" in LEVEL
     assert "not a sound level meter" in LEVEL
     assert "Sound level" not in sheet_html(Rehearsal(1))
