@@ -34,6 +34,7 @@ from firmware.hearing.chord_listener import ChordListener
 from firmware.hearing.ear import Ear
 from firmware.music.modes import mode_named
 from firmware.units import RATE, Samples, samples_of
+from tests.speed.box import machine
 
 RESULTS: Final = Path(__file__).parent / "results" / "catch.json"
 SOUNDFONT: Final = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
@@ -220,7 +221,12 @@ def percent(hits: Sequence[bool]) -> float:
 def main() -> None:
     """Measure, print and keep the figures."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else None
-    figures = {"date": time.strftime("%Y-%m-%d"), "one_note": measure_notes(), "key": measure_keys(count)}
+    figures = {
+        "machine": machine(),
+        "date": time.strftime("%Y-%m-%d"),
+        "one_note": measure_notes(),
+        "key": measure_keys(count),
+    }
     text = json.dumps(figures, indent=2) + "\n"
     RESULTS.write_text(text, encoding="utf-8")
     sys.stdout.write(text)

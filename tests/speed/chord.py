@@ -26,6 +26,7 @@ from firmware.hearing.chord_find import chord_of
 from firmware.hearing.chord_listener import ChordListener
 from firmware.hearing.chord_stream import CleanedStream
 from firmware.units import RATE, Samples
+from tests.speed.box import machine
 from tests.speed.chord_scenes import ChordScene, chord_scene, drone_of, through
 
 RESULTS: Final = Path(__file__).parent / "results" / "chord.json"
@@ -117,6 +118,7 @@ def false_chords(minutes: float) -> int:
 def measure(count: int) -> dict[str, object]:
     """All figures."""
     return {
+        "machine": machine(),
         "date": time.strftime("%Y-%m-%d"),
         "chords_each": count,
         "situations": {name: situation(count, **how) for name, how in SITUATIONS},

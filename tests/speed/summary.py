@@ -22,6 +22,8 @@ class Row:
     goal: str
 
 
+OVER_DRONE = "root position, drone at +6 dB removed"
+
 ROWS = (
     Row("default rehearsal (92 s), times real time", "box", "rehearsal_times_real_time", "{:.1f} ×", "at least 10 ×"),
     Row("its peak memory", "box", "rehearsal_peak_mb", "{:.0f} MB", "under 250 MB"),
@@ -30,6 +32,15 @@ ROWS = (
     Row("the same with mixer and limiter", "drone", "engine_32_notes_percent", "{:.2f} % of a core", ""),
     Row("engine against FluidSynth, per note", "drone", "engine_to_fluidsynth_per_note", "{:.2f} ×", "under 1 ×"),
     Row("block in which 8 notes change, worst", "drone", "change_of_8_notes_ms.worst", "{:.2f} ms", "of 10.67 ms"),
+    Row("chord in root position, median error", "chord", "situations.root position.median_cents", "{:.2f} cent", "0.8"),
+    Row("its 95th percentile", "chord", "situations.root position.p95_cents", "{:.2f} cent", "2.6"),
+    Row("the same over our drone at +6 dB", "chord", f"situations.{OVER_DRONE}.p95_cents", "{:.2f} cent", "2.6"),
+    Row("degrees accepted there", "chord", f"situations.{OVER_DRONE}.accepted_percent", "{:.0f} %", "at least 95 %"),
+    Row("octaves unknown", "chord", "situations.octaves unknown (3).accepted_percent", "{:.0f} %", "at least 70 %"),
+    Row("chord check", "chord", "cost.chord_check_percent", "{:.1f} % of a core", "at most 5 % with all of hearing"),
+    Row("tonic of one sampled note", "catch", "one_note.right_percent", "{:.0f} % right", "100 %"),
+    Row("key of 8 bars of a chorale, by ear", "catch", "key.ours_from_sound_percent", "{:.1f} % right", "as music21"),
+    Row("music21 from the notes of those bars", "catch", "key.music21_from_notes_percent", "{:.1f} % right", ""),
 )
 
 
