@@ -29,8 +29,8 @@ HEARING: Final = (
 
 LEVEL: Final = (
     "An estimate, not a sound level meter: it holds where the microphone stands, and is as good as its calibration. "
-    "Long loud sound harms hearing; NIOSH (98-126) advises at most 85 dB(A) for 8 hours, half the time for every 3 dB more. "
-    "Local rules come first."
+    "Long loud sound harms hearing; NIOSH (98-126) advises at most 85 dB(A) for 8 hours, half the time for every 3 dB "
+    "more. Local rules come first."
 )
 
 
