@@ -270,6 +270,15 @@ class PulseChanged(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class OnsetPlaced(Event):
+    """A note that began at `at` belongs to this beat of this bar, and was so many milliseconds late."""
+
+    bar: int
+    beat: str
+    late_ms: float
+
+
+@dataclass(frozen=True, slots=True)
 class BarTimed(Event):
     """How the players lay in a bar: of every note its beat and how many milliseconds late it was."""
 

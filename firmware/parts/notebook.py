@@ -11,6 +11,7 @@ from firmware.events import (
     Event,
     HarmonyChanged,
     NoteHeld,
+    OnsetPlaced,
     PowerDown,
     PulseTimed,
     SettingChanged,
@@ -33,6 +34,10 @@ from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
 NAME: Final = "notebook"
+ONSETS_KEPT: Final = 64
+READ_AFTER: Final = 0.25
+READ_BEFORE: Final = 0.05
+"""Seconds after and before its onset between which a note's first reading lies."""
 ON_THE_SHEET: Final = ("a4", "tuning", "timbre", "drone_level", "pulse_level", "mic_gain", "tolerance")
 """Settings that the sheet lists as they stood at the end."""
 
@@ -48,6 +53,8 @@ class NotebookState:
     values: Values
     timed: bool = False
     """Whether timing.csv has been begun."""
+    onsets: tuple[OnsetPlaced, ...] = ()
+    """The last ones, so that a held note finds the one that it began with."""
     firsts: tuple[tuple[int, int], ...] = ()
     """Number and first sample of every take."""
 
@@ -81,12 +88,22 @@ def _harmony(state: NotebookState, event: HarmonyChanged) -> Outcome:
 
 def _note(state: NotebookState, event: NoteHeld) -> Outcome:
     keys = state.rehearsal.keys
-    note = held_note(event, keys[-1].key if keys else "")
+    note = replace(held_note(event, keys[-1].key if keys else ""), late_ms=_lateness(state, event.start))
     head = () if state.rehearsal.notes else (_line(state, "notes.csv", header()),)
     line = _line(state, "notes.csv", note_line(note))
     state = replace(state, rehearsal=replace(state.rehearsal, notes=(*state.rehearsal.notes, note)))
     state, logged = _log(state, event)
     return state, (*logged, *head, line)
+
+
+def _onset(state: NotebookState, event: OnsetPlaced) -> Outcome:
+    return replace(state, onsets=(*state.onsets, event)[-ONSETS_KEPT:]), ()
+
+
+def _lateness(state: NotebookState, start: int) -> float | None:
+    """How late the note began whose first reading is at sample `start`; None if nothing was heard to begin there."""
+    near = [one for one in state.onsets if -READ_AFTER * RATE < one.at - start < READ_BEFORE * RATE]
+    return min(near, key=lambda one: abs(one.at - start)).late_ms if near else None
 
 
 def _take_started(state: NotebookState, event: TakeStarted) -> Outcome:
@@ -157,6 +174,7 @@ NOTEBOOK = Part(
         **dict.fromkeys(LOGGED, _log),
         HarmonyChanged: _harmony,
         NoteHeld: _note,
+        OnsetPlaced: _onset,
         BarTimed: _bar,
         PulseTimed: _timing,
         SoundTold: _level,

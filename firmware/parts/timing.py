@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import BarTimed, Onset, PowerDown, PulseChanged, PulseTimed, Tick
+from firmware.events import BarTimed, Onset, OnsetPlaced, PowerDown, PulseChanged, PulseTimed, Tick
 from firmware.hearing.alignment import Aligned, align, figures, spread_of
 from firmware.music.lateness import beat_text
 from firmware.music.program import Program
@@ -74,7 +74,9 @@ def _onset(state: TimingState, event: Onset) -> Outcome:
     over = state.ended is not None and event.at > state.ended
     if time < begun or over or (state.times and time <= state.times[-1]):
         return state, ()
-    return replace(state, times=(*state.times, time)[-MOST_ONSETS:]), ()
+    times = (*state.times, time)[-MOST_ONSETS:]
+    one = align(times[-REMEMBERED:], state.program)[-1]
+    return replace(state, times=times), (OnsetPlaced(event.at, one.bar, beat_text(one.beat), round(one.ms, 1)),)
 
 
 def _tick(state: TimingState, event: Tick) -> Outcome:

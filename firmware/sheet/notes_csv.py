@@ -22,6 +22,7 @@ COLUMNS: Final[tuple[tuple[str, str], ...]] = (
     ("spread_cents", "how far its pitch wandered about that"),
     ("beats", "beats per second against the drone; empty if no rung of the degree sounded"),
     ("settled_after_s", "seconds until it stayed within the tolerance; empty if it never did"),
+    ("late_ms", "milliseconds that it began after its place in the pulse, early is negative; empty without a pulse"),
 )
 """Name and meaning of each column. Accidentals are written b and #: old spreadsheets garble the real signs."""
 

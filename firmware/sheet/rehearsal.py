@@ -35,6 +35,8 @@ class HeldNote:
     beats: float | None = None
     settled_after_s: float | None = None
     key: str = ""
+    late_ms: float | None = None
+    """Milliseconds that it began after its place in the pulse; None without a pulse."""
 
 
 @dataclass(frozen=True, slots=True)

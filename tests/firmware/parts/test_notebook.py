@@ -9,6 +9,7 @@ from firmware.events import (
     Event,
     HarmonyChanged,
     NoteHeld,
+    OnsetPlaced,
     PowerDown,
     SettingChanged,
     SheetDue,
@@ -56,6 +57,15 @@ def test_a_held_note_goes_to_the_log_and_to_the_notes_with_one_header() -> None:
     assert "7.5" in notes[1]
     logged = json.loads(next(line.line for line in lines if line.path.endswith("log.jsonl")))
     assert (logged["t"], logged["what"], logged["written"]) == (4.0, "note", "E4")
+
+
+def test_a_note_tells_how_late_it_began() -> None:
+    near = OnsetPlaced(NOTE.start - 3000, 2, "3", -12.5)
+    far = OnsetPlaced(NOTE.start - RATE, 1, "1", 99.0)
+    for onsets, late in (((near, far), ",-12.5"), ((far,), ","), ((), ",")):
+        _, follow = run(*onsets, NOTE)
+        (line,) = [one.line for one in follow if isinstance(one, AppendLine) and "median" not in one.line]
+        assert line.endswith(late)
 
 
 def test_keys_are_kept_when_they_change() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from firmware.box import Box
 from firmware.commands import AppendLine, WriteText
-from firmware.events import BarTimed, Event, Onset, PowerDown, PulseChanged, PulseTimed, Tick, Wish, Wished
+from firmware.events import BarTimed, Event, Onset, OnsetPlaced, PowerDown, PulseChanged, PulseTimed, Tick, Wish, Wished
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
 from firmware.parts.part import Follow, Start
@@ -43,6 +43,13 @@ def test_every_bar_is_told_with_its_notes():
     assert all(ms == pytest.approx(10.0, abs=0.1) for one in bars for _, ms in one.notes)
     assert bars[1].median_ms == pytest.approx(10.0, abs=0.1)
     assert bars[1].spread_ms == pytest.approx(0.0, abs=0.1)
+
+
+def test_every_onset_is_placed_at_once():
+    _, told = run([PulseChanged(RATE, 1, COMMON, float(RATE)), *played(np.arange(6) + 0.02), Tick(5 * RATE)])
+    placed = [one for one in told if isinstance(one, OnsetPlaced)]
+    assert [(one.bar, one.beat) for one in placed] == [(1, "1"), (1, "2"), (1, "3"), (1, "4"), (2, "1"), (2, "2")]
+    assert all(one.late_ms == pytest.approx(10.0, abs=0.1) for one in placed)
 
 
 def test_the_last_bar_is_shown_until_one_is_empty():
