@@ -18,7 +18,7 @@ from firmware.hearing.ear import Ear
 from firmware.hearing.level import LevelMeter
 from firmware.hearing.onsets_gate import OnsetsWhile
 from firmware.hearing.room_listener import RoomListener
-from firmware.hearing.sound_watch import SoundWatch
+from firmware.hearing.sound_watch import BATCH, SoundWatch
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
 from firmware.sound.engine import Engine
@@ -68,7 +68,7 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
         recorder,
         disk.submit,
         tell,
-        watch=SoundWatch(),
+        watch=SoundWatch(batch=BATCH),
         room_check=room_check,
         ensemble=ensemble,
         onsets=onsets,
