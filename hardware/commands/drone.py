@@ -8,23 +8,19 @@ import re
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-import soundfile
-
-from firmware.errors import BadFileError, DeviceError, OutOfRangeError, UnknownNameError
+from firmware.errors import OutOfRangeError
 from firmware.music.chords import shape_named
-from firmware.music.harmony import FREE_RANGE, Harmony, Tone, tones_of
-from firmware.music.keys import Key, key_of
+from firmware.music.harmony import Harmony, Tone, tones_of
+from firmware.music.keys import key_of, semitones_of
 from firmware.sound.engine import Engine
 from firmware.sound.snapshot import DroneSound, Sound, ToneSound
 from firmware.sound.timbres import timbre_named
 from firmware.units import RATE, samples_of
+from hardware.drivers.engine_file import write_engine
 
 SECONDS_RANGE: Final = (0.1, 3600.0)
 LEVEL_RANGE: Final = (-60.0, 24.0)
 FADE_SECONDS: Final = 0.08
-BLOCK: Final = 4_096
-FORMATS: Final = {".wav": "WAV", ".flac": "FLAC"}
 HEADING: Final = "degree  note          Hz  from equal    level"
 
 
@@ -88,54 +84,12 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
     )
 
 
-def semitones_of(key: Key, degree: str) -> int:
-    """Semitones above the tonic of a degree as a musician says it: 5, b3, ♯4; 8 and above lie in the next octave.
-
-    Raises
-    ------
-    UnknownNameError
-        If the mode has no such degree.
-    """
-    labels = {key.label(semitones): semitones for semitones in range(12)}
-    text = re.sub("b(?=[0-9])", "♭", degree.strip()).replace("#", "♯")
-    match = re.fullmatch(r"([♭♯]?)([1-9]|1[0-4])", text, flags=re.ASCII)
-    if match:
-        number = int(match[2])
-        semitones = labels.get(f"{match[1]}{(number - 1) % 7 + 1}")
-        if semitones is not None and semitones + 12 * (number > 7) <= FREE_RANGE[1]:
-            return semitones + 12 * (number > 7)
-    raise UnknownNameError("degree", degree, labels)
-
-
 def write(path: Path, drone: DroneSound, length: int) -> None:
-    """Write a drone of `length` samples that fades in and out, with nothing of it cut off or delayed.
-
-    Raises
-    ------
-    BadFileError
-        If the name does not end in a format that is written.
-    DeviceError
-        If the file can't be written.
-    """
-    kind = FORMATS.get(path.suffix.lower())
-    if kind is None:
-        raise BadFileError("--out", str(path), "a name that ends in " + " or ".join(FORMATS))
+    """Write a drone of `length` samples that fades in and out; errors as of `write_engine`."""
     engine = Engine(RATE)
     engine.sound = Sound(drone=drone)
     fading = Sound(drone=DroneSound(on=False, fade_seconds=FADE_SECONDS, level_db=drone.level_db))
-    fade_from = max(0, length - samples_of(FADE_SECONDS))
-    try:
-        with soundfile.SoundFile(path, "w", RATE, 1, subtype="PCM_24", format=kind) as file:
-            skip = engine.latency
-            while engine.position < length + engine.latency:
-                if engine.position == fade_from:
-                    engine.sound = fading
-                limit = fade_from if engine.position < fade_from else length + engine.latency
-                block = engine.process(np.zeros(min(BLOCK, limit - engine.position), dtype=np.float32))
-                file.write(block[skip:])
-                skip = max(0, skip - len(block))
-    except (soundfile.LibsndfileError, OSError) as error:
-        raise DeviceError("--out", str(path), "a file that can be written", str(error)) from error
+    write_engine(path, engine, length, ((max(0, length - samples_of(FADE_SECONDS)), fading),))
 
 
 def _as_json(tones: tuple[Tone, ...]) -> str:

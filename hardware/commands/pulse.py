@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-import soundfile
 
-from firmware.errors import BadFileError, DeviceError, OutOfRangeError
+from firmware.errors import BadFileError, OutOfRangeError
 from firmware.music.groove import STEADY, STEEPEST, Groove
 from firmware.music.grooves import groove_named
 from firmware.music.kit import kit_named
@@ -27,14 +26,13 @@ from firmware.plan.midi_rhythm import groove_of_midi, program_of_midi
 from firmware.sound.engine import SOFT_START_SECONDS, Engine
 from firmware.sound.snapshot import PulseSound, Sound
 from firmware.units import RATE, samples_of
+from hardware.drivers.engine_file import write_engine
 
 BARS_RANGE: Final = (1, 10_000)
 LEVEL_RANGE: Final = (-60.0, 0.0)
 LONGEST: Final = 7200.0
 RING_SECONDS: Final = 0.3
 """The last strokes ring out after the last bar."""
-BLOCK: Final = 4096
-FORMATS: Final = {".wav": "WAV", ".flac": "FLAC"}
 DEFAULT_BARS: Final = 8
 DEFAULT_TEMPO: Final = 92.0
 MOST_SILENT: Final = 1000
@@ -155,33 +153,12 @@ def groove_of(name: str) -> Groove:
 
 
 def write(path: Path, program: Program, level_db: float) -> None:
-    """Write a program's sound from its first sample on, with nothing of it cut off or delayed.
-
-    Raises
-    ------
-    BadFileError
-        If the name does not end in a format that is written.
-    DeviceError
-        If the file can't be written.
-    """
-    kind = FORMATS.get(path.suffix.lower())
-    if kind is None:
-        raise BadFileError("--out", str(path), "a name that ends in " + " or ".join(FORMATS))
+    """Write a program's sound from its first sample on; errors as of `write_engine`."""
     engine = Engine(RATE)
     # The engine rises slowly when it is switched on; the pulse begins after that.
     engine.process(np.zeros(samples_of(2 * SOFT_START_SECONDS), dtype=np.float32))
     engine.sound = Sound(pulse=PulseSound(on=True, start=engine.position, program=program, run=1, level_db=level_db))
-    left = samples_of(program.seconds + RING_SECONDS) + engine.latency
-    skip = engine.latency
-    try:
-        with soundfile.SoundFile(path, "w", RATE, 1, subtype="PCM_24", format=kind) as file:
-            while left:
-                block = engine.process(np.zeros(min(BLOCK, left), dtype=np.float32))
-                left -= len(block)
-                file.write(block[skip:])
-                skip = max(0, skip - len(block))
-    except (soundfile.LibsndfileError, OSError) as error:
-        raise DeviceError("--out", str(path), "a file that can be written", str(error)) from error
+    write_engine(path, engine, samples_of(program.seconds + RING_SECONDS))
 
 
 def _bars(text: str | None, groove: Groove | None) -> Bars:

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from firmware.errors import BadFileError, DeviceError, KeelnoteError, OutOfRangeError, UnknownNameError
-from firmware.music.keys import key_of
+from firmware.music.keys import key_of, semitones_of
 from hardware.commands import drone
 
 Call = Callable[..., str]
@@ -75,18 +75,18 @@ def test_free_takes_degrees_as_musicians_say_them(call: Call):
     ("degree", "semitones"), [("1", 0), ("b3", 3), ("♭3", 3), ("#4", 6), ("♯4", 6), ("7", 11), ("8", 12), ("14", 23)]
 )
 def test_degrees_in_major(degree: str, semitones: int):
-    assert drone.semitones_of(key_of("C", "major"), degree) == semitones
+    assert semitones_of(key_of("C", "major"), degree) == semitones
 
 
 def test_degrees_count_in_the_mode():
-    assert drone.semitones_of(key_of("C", "minor"), "3") == 3
-    assert drone.semitones_of(key_of("C", "minor"), "♯7") == 11
+    assert semitones_of(key_of("C", "minor"), "3") == 3
+    assert semitones_of(key_of("C", "minor"), "♯7") == 11
 
 
 @pytest.mark.parametrize("degree", ["", "0", "15", "x", "b1b", "3b", "#3", "-1", "1.5", "٣"])
 def test_a_degree_that_is_not_there_is_named(degree: str):
     with pytest.raises(UnknownNameError, match="degree"):
-        drone.semitones_of(key_of("C", "major"), degree)
+        semitones_of(key_of("C", "major"), degree)
 
 
 @pytest.mark.parametrize("name", ["drone.wav", "drone.flac", "DRONE.WAV"])
