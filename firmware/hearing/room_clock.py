@@ -74,8 +74,11 @@ def on_other_clock(sound: Signal, ppm: float) -> Signal:
     padded = np.concatenate([np.zeros(half - 1), sound, np.zeros(behind)])
     stretches = np.lib.stride_tricks.sliding_window_view(padded, CHUNK + TAPS - 1)[whole]
     frames = np.lib.stride_tricks.sliding_window_view(stretches, TAPS, axis=1)
-    start = np.einsum("cit,ct->ci", frames, _kernels(place - whole))
-    end = np.einsum("cit,ct->ci", frames, _kernels(place - whole + CHUNK * drift))
+    fraction: Signal = np.asarray(place - whole, dtype=np.float64)
+    ends: Signal = fraction + CHUNK * drift
+    # Each frame times its own taps: a stack of matrices times a stack of vectors.
+    start = np.matmul(frames, _kernels(fraction)[:, :, None])[:, :, 0]
+    end = np.matmul(frames, _kernels(ends)[:, :, None])[:, :, 0]
     share = np.arange(CHUNK) / CHUNK
     return np.asarray((start + share * (end - start)).reshape(-1)[: len(sound)])
 
