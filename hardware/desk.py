@@ -59,9 +59,9 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
-    room_check = RoomListener()
     ensemble = ChordListener()
     onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
+    room_check = RoomListener(learned=onsets.learn)
     listener = Listener(
         Ear(),
         LevelMeter(),

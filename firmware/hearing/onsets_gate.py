@@ -8,6 +8,7 @@ from typing import Final
 
 from firmware.events import Onset
 from firmware.hearing.onsets import Onsets
+from firmware.hearing.room import Room
 from firmware.units import RATE, Samples
 
 LINGER: Final = RATE
@@ -33,6 +34,11 @@ class OnsetsWhile:
         self._position = 0
         self._began = 0
         self._until = 0
+        self._checked = 0
+
+    def learn(self, room: Room) -> None:
+        """Take the way through card, loudspeaker and air from a room check, until clicks have told it themselves."""
+        self._checked = round(room.delay)
 
     def process(self, mic: Samples, own: Samples) -> tuple[Onset, ...]:
         """Hear a block of the microphone and what the box played, both shape (n,); onsets that became certain."""
@@ -50,7 +56,7 @@ class OnsetsWhile:
             self._began = began
         found = self._onsets.process(mic, own)
         return tuple(
-            replace(onset, at=onset.at + self._began, late=onset.late + self._latency)
+            replace(onset, at=onset.at + self._began, late=(onset.late or self._checked) + self._latency)
             for onset in found
             if onset.at >= 0
         )

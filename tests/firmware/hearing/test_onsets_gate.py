@@ -7,6 +7,7 @@ import pytest
 
 from firmware.events import Onset
 from firmware.hearing.onsets_gate import OnsetsWhile
+from firmware.hearing.room import Room
 from firmware.units import RATE
 
 BLOCK = 480
@@ -45,3 +46,29 @@ def test_when_wanted_again_it_begins_anew_and_knows_the_place():
 def test_when_never_wanted_it_hears_nothing():
     gate = OnsetsWhile(lambda: False, latency=0)
     assert gate.process(stream(1), np.zeros(RATE, np.float32)) == ()
+
+
+def room_of(delay: float) -> Room:
+    empty = np.zeros(1)
+    return Room(
+        RATE, empty, 0, 0, empty, empty, delay, -10.0, 0.5, -60.0, -60.0, 0.0, -120.0, 0.0, 1.0, -60.0, clipped=False
+    )
+
+
+def test_before_any_click_the_room_check_says_how_late_sound_comes():
+    gate = OnsetsWhile(lambda: True, latency=96)
+    gate.learn(room_of(700.4))
+    found = gate.process(stream(2), np.zeros(2 * RATE, np.float32))
+    assert found
+    assert {onset.late for onset in found} == {796}
+
+
+def test_what_the_clicks_tell_counts_more():
+    own = stream(6)
+    mic = np.concatenate([np.zeros(960, np.float32), own[:-960]]) + stream(6) * np.float32(1e-3)
+    mic[5 * RATE + 6000 : 5 * RATE + 9000] += own[RATE // 4 : RATE // 4 + 3000]
+    gate = OnsetsWhile(lambda: True, latency=0)
+    gate.learn(room_of(9000.0))
+    found = gate.process(mic, own)
+    assert found
+    assert found[-1].late == pytest.approx(960, abs=48)
