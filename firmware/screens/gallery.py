@@ -125,6 +125,7 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
                                                   ChordLine("6", None, 0, "not heard")))),
     ("pulse-off", replace(_QUIET, page="pulse")),
     ("pulse-beat", _BEATING),
+    ("pulse-late", replace(_BEATING, cursor="tonic", lateness_ms=12.0)),
     ("pulse-waiting", replace(_QUIET, page="pulse", waiting=True)),
     ("pulse-first", replace(_BEATING, cursor="groove", beat=1, bar=13)),
     ("pulse-additive", replace(_BEATING, cursor="meter", meter="2+2+3/8", meter_groups=(2, 2, 3), beats=7, beat=5,
