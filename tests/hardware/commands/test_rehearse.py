@@ -91,9 +91,17 @@ def test_a_terminal_shows_one_line_that_moves(script: Path, tmp_path: Path):
     assert bar.rstrip().endswith("[####################]     2 of 2 s")
 
 
+INTERRUPTIBLE = """
+import signal, sys
+from hardware.desk import main
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell in the background has it ignored by its children
+sys.exit(main(sys.argv[1:]))
+"""
+
+
 def test_an_interrupted_rehearsal_ends_at_once_and_makes_room_for_the_next(script: Path, tmp_path: Path):
     out = tmp_path / "out"
-    command = [sys.executable, "-m", "hardware.desk", "rehearse", "--out", str(out), "--quiet"]
+    command = [sys.executable, "-c", INTERRUPTIBLE, "rehearse", "--out", str(out), "--quiet"]
     with subprocess.Popen(command) as running:
         deadline = time.monotonic() + 60
         while not (out / "KEELNOTE").exists() and time.monotonic() < deadline:
