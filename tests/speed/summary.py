@@ -41,6 +41,29 @@ ROWS = (
     Row("tonic of one sampled note", "catch", "one_note.right_percent", "{:.0f} % right", "100 %"),
     Row("key of 8 bars of a chorale, by ear", "catch", "key.ours_from_sound_percent", "{:.1f} % right", "as music21"),
     Row("music21 from the notes of those bars", "catch", "key.music21_from_notes_percent", "{:.1f} % right", ""),
+    Row(
+        "onsets of strokes beside the click, median",
+        "onsets",
+        "table.strokes with click.ours.median_ms",
+        "{:.2f} ms",
+        "0.5",
+    ),
+    Row("their 95th percentile", "onsets", "table.strokes with click.ours.p95_ms", "{:.2f} ms", "2"),
+    Row(
+        "violin, the slowest attack, 95th percentile",
+        "onsets",
+        "table.violin with click.ours.p95_ms",
+        "{:.1f} ms",
+        "10",
+    ),
+    Row("its F-measure", "onsets", "table.violin with click.ours.f_measure", "{:.3f}", "at least 0.97"),
+    Row(
+        "the busiest groove",
+        "pulse",
+        "clicker_percent_of_one_core.bossa_nova_300",
+        "{:.2f} % of a core",
+        "at most 1.5 %",
+    ),
 )
 
 
