@@ -70,15 +70,15 @@ def main() -> None:
         row[3].extend(errors)
     table: dict[str, dict[str, Any]] = defaultdict(dict)
     for (kind, name), (hits, true, found, errors) in rows.items():
-        size = np.abs(errors) if errors else np.array([np.nan])
+        size = np.abs(errors)
         table[kind][name] = {
             "f_measure": round(2 * hits / (true + found), 3),
-            "median_ms": round(float(np.median(size)), 2),
-            "p95_ms": round(float(np.percentile(size, 95)), 2),
+            "median_ms": round(float(np.median(size)), 2) if errors else None,
+            "p95_ms": round(float(np.percentile(size, 95)), 2) if errors else None,
             "missed": true - hits,
             "extra": found - hits,
         }
-    print(json.dumps(table))  # noqa: T201 - a program's result
+    print(json.dumps(table, allow_nan=False))  # noqa: T201 - a program's result
 
 
 if __name__ == "__main__":
