@@ -50,6 +50,12 @@ def test_the_defaults_are_accepted_and_explained() -> None:
         assert setting.allowed
 
 
+def test_values_are_written_as_musicians_read_them() -> None:
+    assert setting_named("drone_level").written(-18.0) == "−18"
+    assert setting_named("a4").written(442.5) == "442.5"
+    assert setting_named("mode").written("harmonic-minor") == "harmonic-minor"
+
+
 def test_there_and_back_is_where_one_was() -> None:
     tempo = setting_named("tempo")
     assert tempo.turned(tempo.turned(92.0, 7), -7) == 92.0

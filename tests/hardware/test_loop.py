@@ -78,3 +78,14 @@ def test_ticks_keep_time(tmp_path: Path) -> None:
         loop.block(QUIET)
     assert loop.now == 100 * BLOCK
     assert TICK * 20 == RATE
+
+
+def test_a_hold_ripens_within_a_twentieth_of_a_second(tmp_path: Path) -> None:
+    loop = offline_box(FolderStick(tmp_path / "KEELNOTE"), SimulatedScreen(), Start(stick=True))
+    tap(loop, PanelKey.DRONE)
+    loop.block(QUIET)
+    assert loop.box.sound.drone.on
+    loop.post(KeyDown(loop.now, PanelKey.DRONE))
+    for _ in range((RATE // 2 + TICK) // BLOCK + 2):
+        loop.block(QUIET)
+    assert not loop.box.sound.drone.on

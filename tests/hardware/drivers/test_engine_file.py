@@ -37,6 +37,14 @@ def test_the_file_is_what_was_played(tmp_path: Path, name: str) -> None:
     np.testing.assert_allclose(sound, played(RATE, 5000), atol=2.0**-22)
 
 
+def test_a_change_within_the_engines_own_delay_cuts_nothing_off(tmp_path: Path) -> None:
+    engine = Engine()
+    engine.sound = ON
+    write_engine(tmp_path / "a.wav", engine, 20_000, ((10, HIGHER),))
+    sound = soundfile.read(tmp_path / "a.wav", dtype="float32")[0]
+    np.testing.assert_allclose(sound, played(20_000, 10), atol=2.0**-22)
+
+
 def test_a_change_at_once_and_an_empty_file(tmp_path: Path) -> None:
     write_engine(tmp_path / "a.wav", Engine(), 4096, ((0, ON),))
     assert np.abs(soundfile.read(tmp_path / "a.wav")[0]).max() > 0
