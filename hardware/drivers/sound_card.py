@@ -127,13 +127,15 @@ class PortAudioCard:
     def stop(self) -> None:
         """Fall silent and let the card go; a second call does nothing."""
         stream, self._stream = self._stream, None
-        self._last = None
         if stream is None:
+            self._last = None
             return
         # A daemon thread, because abort() never returns from a sound server that hangs.
         self._closing = threading.Thread(target=self._close, args=(stream,), name="sound card closing", daemon=True)
         self._closing.start()
         self._closing.join(CLOSING_SECONDS)
+        # Only now: until the stream has ended, a callback may still come in between.
+        self._last = None
         if self._closing.is_alive():
             # At exit sounddevice would wait for PortAudio, which waits for the stream that never closes.
             atexit.unregister(self._sd._exit_handler)  # noqa: SLF001 - sounddevice has no public way to leave it out
@@ -141,7 +143,7 @@ class PortAudioCard:
     def healthy(self) -> bool:
         """Whether the last callback is recent enough; a pulled card stops calling back without any error."""
         last = self._last
-        return last is not None and self._now() - last < STALL_SECONDS
+        return self._stream is not None and last is not None and self._now() - last < STALL_SECONDS
 
     def reopen(self) -> bool:
         """One try to get a lost card back; the card is back when it is also healthy soon after.

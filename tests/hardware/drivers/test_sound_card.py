@@ -81,6 +81,7 @@ class Flags:
 def test_the_callback_counts_what_came_late_and_measures_gaps():
     clock = iter([1.0, 1.0, 1.01, 1.013, 1.25, 1.25, 1.25 + STALL_SECONDS - 0.01, 1.25 + STALL_SECONDS + 0.01])
     card = PortAudioCard(now=lambda: next(clock))
+    card._stream = object()
     heard, played = np.zeros((512, 1), np.float32), np.ones((512, 2), np.float32)
     for flags in (Flags(priming=True), Flags(), Flags(late=True)):
         card._callback(heard, played, 512, None, flags)
@@ -90,6 +91,29 @@ def test_the_callback_counts_what_came_late_and_measures_gaps():
     assert not played.any()
     assert card.healthy()
     assert not card.healthy()
+
+
+class LateStream:
+    """A stream that calls back once more while it is being ended."""
+
+    def __init__(self, card: PortAudioCard) -> None:
+        self._card = card
+
+    def abort(self) -> None:
+        self._card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
+
+    def close(self) -> None:
+        pass
+
+
+def test_a_callback_that_comes_while_the_card_is_let_go_makes_it_no_healthier():
+    card = PortAudioCard()
+    card._sd = SimpleNamespace(PortAudioError=ValueError)
+    card._stream = LateStream(card)
+    card.stop()
+    assert not card.healthy()
+    card._stream = LateStream(card)
+    assert not card.healthy(), "what the last stream said does not count for the next"
 
 
 class HungStream:
