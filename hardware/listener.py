@@ -7,7 +7,8 @@ from typing import Protocol
 
 import numpy as np
 
-from firmware.events import Event, Heard, LevelRead
+from firmware.events import Event
+from firmware.heard_events import Heard, LevelRead
 from firmware.ports import Post
 from firmware.takes.recorder import Chunk
 from firmware.units import Samples, gain_of

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firmware.events import Heard, PartialsHeard
+from firmware.heard_events import Heard, PartialsHeard
 from firmware.hearing.catch_profiles import AARDEN_ESSEN, Chroma, fits
 from firmware.music.keys import Key, usual_tonic
 from firmware.music.modes import Mode, mode_named

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import PartialsHeard
+from firmware.heard_events import PartialsHeard
 from firmware.hearing.chord_stream import Hop
 from firmware.hearing.filters import Signal
 from firmware.units import db_of

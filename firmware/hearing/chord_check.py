@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import ChordDegree, ChordHeld, ChordRead
+from firmware.heard_events import ChordDegree, ChordHeld, ChordRead
 from firmware.hearing.chord import DegreeReading, Target, level_step, read_chord
 from firmware.hearing.chord_change import Profile, alike
 from firmware.hearing.chord_find import Chord, chord_of, find_chord

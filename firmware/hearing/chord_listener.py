@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firmware.events import ChordHeld, ChordRead, PartialsHeard
+from firmware.heard_events import ChordHeld, ChordRead, PartialsHeard
 from firmware.hearing.catch_partials import Partials
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.chord_stream import CleanedStream

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.filters import Decimator, Fir, Signal, whitener
 from firmware.hearing.own_sound import OwnSound
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from statistics import median
 from typing import Final
 
-from firmware.events import NoteHeld
+from firmware.heard_events import NoteHeld
 from firmware.units import RATE, samples_of
 
 AGREEING: Final = 3

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import LevelRead
+from firmware.heard_events import LevelRead
 from firmware.units import RATE, Samples, db_of
 
 FULL_SCALE: Final = 0.999

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import Onset
+from firmware.heard_events import Onset
 from firmware.hearing.ear import tidy
 from firmware.hearing.filters import Decimator, Signal
 from firmware.hearing.onsets_attack import ATTACK_SECONDS, attack_near, new_sound

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from firmware.events import Onset
+from firmware.heard_events import Onset
 from firmware.hearing.onsets import Onsets
 from firmware.hearing.room import Room
 from firmware.units import RATE, Samples

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from firmware.commands import Listen
-from firmware.events import HarmonyChanged, Heard, KeyCaught, Noticed, PartialsHeard, Tick, Wish, Wished
+from firmware.events import HarmonyChanged, Noticed, Tick, Wish, Wished
+from firmware.heard_events import Heard, KeyCaught, PartialsHeard
 from firmware.hearing.catch import CatchState, Caught, catch, hear_note, hear_partials
 from firmware.music.harmony import Harmony
 from firmware.parts.part import Follow, Part, Start

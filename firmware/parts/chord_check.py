@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import ChordDegree, ChordHeld, ChordRead, Tick, Wish, Wished
+from firmware.events import Tick, Wish, Wished
+from firmware.heard_events import ChordDegree, ChordHeld, ChordRead
 from firmware.parts.part import Follow, Part, Start
 from firmware.screens.view import ChordLine
 from firmware.units import samples_of

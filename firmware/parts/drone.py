@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, HarmonyChanged, KeyCaught, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
+from firmware.events import Adjusted, HarmonyChanged, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
+from firmware.heard_events import KeyCaught
 from firmware.music.harmony import Harmony, Tone, tones_of
 from firmware.music.intervals import UNISON
 from firmware.music.keys import key_of, with_mode

@@ -6,16 +6,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from firmware.commands import Attend, Listen
-from firmware.events import (
-    Adjusted,
-    HarmonyChanged,
-    Heard,
-    PlanStepped,
-    PowerDown,
-    Tick,
-    Wish,
-    Wished,
-)
+from firmware.events import Adjusted, HarmonyChanged, PlanStepped, PowerDown, Tick, Wish, Wished
+from firmware.heard_events import Heard
 from firmware.hearing.held import HeldState, NamedReading, finish, step
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.intervals import UNISON

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, Event, LevelRead, Noticed, PlanStepped, PowerDown
+from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown
+from firmware.heard_events import LevelRead
 from firmware.hearing.exposure import FLOOR_DB, Exposure, SoundSpan
 from firmware.parts.part import Follow, Part, Start, changed, planned
 from firmware.room_events import SoundRead, SoundTold

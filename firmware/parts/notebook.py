@@ -6,20 +6,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from firmware.commands import AppendLine, WriteText
-from firmware.events import (
-    BarTimed,
-    Event,
-    HarmonyChanged,
-    NoteHeld,
-    OnsetPlaced,
-    PowerDown,
-    PulseTimed,
-    SettingChanged,
-    SheetDue,
-    TakeStarted,
-    TakeStopped,
-    Wished,
-)
+from firmware.events import Event, HarmonyChanged, PowerDown, SettingChanged, SheetDue, Wished
+from firmware.heard_events import BarTimed, NoteHeld, OnsetPlaced, PulseTimed
 from firmware.music.transposition import instrument_named
 from firmware.parts.part import Address, Follow, Part, Start
 from firmware.room_events import SoundTold
@@ -30,6 +18,7 @@ from firmware.sheet.rehearsal import KeySpan, Rehearsal, SoundLevel, TakeNote, h
 from firmware.sheet.sheet import sheet_html
 from firmware.sheet.timing import timed_pulse
 from firmware.sheet.timing_csv import timing_header, timing_lines
+from firmware.take_events import TakeStarted, TakeStopped
 from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 

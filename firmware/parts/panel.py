@@ -15,20 +15,20 @@ from firmware.events import (
     KnobDown,
     KnobTurn,
     KnobUp,
-    LevelRead,
     Noticed,
     PedalDown,
     SettingChanged,
-    StickChanged,
     SwitchedOn,
     Tick,
     Wish,
     Wished,
 )
+from firmware.heard_events import LevelRead
 from firmware.messages import line_of
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.screens import cursor, gestures, meanings
 from firmware.settings import SETTINGS, Values
+from firmware.take_events import StickChanged
 from firmware.units import RATE
 
 NAME: Final = "panel"

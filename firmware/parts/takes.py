@@ -6,26 +6,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from firmware.commands import CloseReplay, CloseTake, MicGain, OpenReplay, OpenTake
-from firmware.events import (
-    Adjusted,
-    Event,
-    Noticed,
-    PlanStepped,
-    PowerDown,
-    ReplayEnded,
-    StickChanged,
-    SwitchedOn,
-    TakeSaved,
-    TakeStarted,
-    TakeStopped,
-    Tick,
-    Wish,
-    Wished,
-)
+from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown, SwitchedOn, Tick, Wish, Wished
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.screens.view import TakeLine
 from firmware.settings import SETTINGS, Values
 from firmware.sound.snapshot import ReplaySound
+from firmware.take_events import ReplayEnded, StickChanged, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE
 
 NAME: Final = "takes"

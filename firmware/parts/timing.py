@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import BarTimed, Onset, OnsetPlaced, PowerDown, PulseChanged, PulseTimed, Tick
+from firmware.events import PowerDown, PulseChanged, Tick
+from firmware.heard_events import BarTimed, Onset, OnsetPlaced, PulseTimed
 from firmware.hearing.alignment import Aligned, align, figures, spread_of
 from firmware.music.lateness import beat_text
 from firmware.music.program import Program

@@ -9,27 +9,11 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Final, cast
 
-from firmware.events import (
-    BarTimed,
-    ChordHeld,
-    Event,
-    Fault,
-    HarmonyChanged,
-    KeyCaught,
-    NoteHeld,
-    Noticed,
-    PlanStepped,
-    PowerDown,
-    PulseTimed,
-    ReplayEnded,
-    SettingChanged,
-    TakeSaved,
-    TakeStarted,
-    TakeStopped,
-    Wished,
-)
+from firmware.events import Event, Fault, HarmonyChanged, Noticed, PlanStepped, PowerDown, SettingChanged, Wished
+from firmware.heard_events import BarTimed, ChordHeld, KeyCaught, NoteHeld, PulseTimed
 from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
+from firmware.take_events import ReplayEnded, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE, seconds_of
 
 Value = str | int | float | bool | None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware.events import NoteHeld
+from firmware.heard_events import NoteHeld
 from firmware.units import RATE
 
 

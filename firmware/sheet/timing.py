@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Final
 
-from firmware.events import PulseTimed
+from firmware.heard_events import PulseTimed
 from firmware.music.lateness import paced, placed
 from firmware.sheet.rehearsal import TimedPulse
 from firmware.sheet.words import clock

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from firmware.events import BarTimed
+from firmware.heard_events import BarTimed
 
 COLUMNS: Final[tuple[tuple[str, str], ...]] = (
     ("bar", "bar of the pulse"),

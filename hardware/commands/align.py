@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from firmware.errors import OutOfRangeError
-from firmware.events import Onset
+from firmware.heard_events import Onset
 from firmware.hearing.alignment import Aligned, Figures, Spread, align, figures
 from firmware.hearing.alignment_grid import DIVISIONS
 from firmware.hearing.onsets import Onsets

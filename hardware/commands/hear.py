@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.ear import Ear
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of

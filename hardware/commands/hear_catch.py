@@ -6,7 +6,7 @@ import argparse
 import json
 from collections.abc import Iterable
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.catch import CatchState, Caught, catch_key, catch_note, hear_partials
 from firmware.hearing.catch_partials import Partials
 from firmware.hearing.chord_stream import CleanedStream

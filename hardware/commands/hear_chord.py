@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, replace
 from typing import Final
 
-from firmware.events import ChordHeld
+from firmware.heard_events import ChordHeld
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.chord_stream import CleanedStream
 from firmware.music.chords import shape_named

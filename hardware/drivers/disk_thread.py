@@ -12,8 +12,9 @@ import numpy as np
 
 from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, OpenTake, WriteText
 from firmware.errors import DeviceError, KeelnoteError
-from firmware.events import Fault, StickChanged, TakeSaved
+from firmware.events import Fault
 from firmware.ports import Now, Post, Stick, TakeFile
+from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
 

@@ -10,8 +10,9 @@ from typing import Final, Protocol
 import numpy as np
 
 from firmware.errors import KeelnoteError
-from firmware.events import Fault, ReplayEnded
+from firmware.events import Fault
 from firmware.ports import Now, Post, Stick
+from firmware.take_events import ReplayEnded
 from firmware.units import RATE, Samples
 
 PIECE: Final = RATE // 2

@@ -7,18 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from firmware.errors import UnknownNameError
-from firmware.events import (
-    Event,
-    KeyDown,
-    KeyUp,
-    KnobDown,
-    KnobTurn,
-    KnobUp,
-    PanelKey,
-    Pedal,
-    PedalDown,
-    PedalUp,
-)
+from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, PanelKey, Pedal, PedalDown, PedalUp
 from firmware.ports import Now, Post
 from firmware.units import samples_of
 

@@ -11,7 +11,6 @@ from firmware.commands import Command, KeepSettings, OpenTake, Play, Show, Write
 from firmware.errors import KeelnoteError
 from firmware.events import (
     Event,
-    Heard,
     KeyDown,
     KeyUp,
     KnobDown,
@@ -22,16 +21,16 @@ from firmware.events import (
     Pedal,
     PedalDown,
     PowerDown,
-    StickChanged,
     SwitchedOn,
-    TakeSaved,
     Tick,
     Wish,
 )
+from firmware.heard_events import Heard
 from firmware.parts import PARTS
 from firmware.parts.part import Part, Start
 from firmware.plan.plan import Plan, PlanStep
 from firmware.screens.pages import PAGES
+from firmware.take_events import StickChanged, TakeSaved
 from firmware.units import RATE
 
 PLAN = Plan("Any day", (PlanStep("Hymn", (("tonic", "Eb"), ("reading", "trumpet"))), PlanStep("Tutti", ())))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from firmware.events import Event, Heard, LevelRead
+from firmware.events import Event
+from firmware.heard_events import Heard, LevelRead
 from firmware.hearing.ear import Ear
 from firmware.hearing.level import LevelMeter
 from firmware.takes.recorder import Chunk, Recorder

@@ -28,7 +28,7 @@ import numpy as np
 import soundfile
 from music21 import corpus
 
-from firmware.events import PartialsHeard
+from firmware.heard_events import PartialsHeard
 from firmware.hearing.catch import CatchState, Caught, catch_key, catch_note, hear_note, hear_partials
 from firmware.hearing.chord_listener import ChordListener
 from firmware.hearing.ear import Ear

@@ -20,7 +20,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: on
 
 import numpy as np
 
-from firmware.events import ChordRead
+from firmware.heard_events import ChordRead
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.chord_find import chord_of
 from firmware.hearing.chord_listener import ChordListener

@@ -20,7 +20,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: on
 import numpy as np
 from scipy.signal import fftconvolve
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.ear import Ear
 from firmware.units import BLOCK, RATE
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.signal import fftconvolve
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.ear import Ear
 
 RATE = 48_000

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firmware.events import Heard, PartialsHeard
+from firmware.heard_events import Heard, PartialsHeard
 from firmware.hearing.catch import (
     FORGOTTEN,
     LONGEST,

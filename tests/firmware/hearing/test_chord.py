@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firmware.events import ChordDegree, ChordHeld, ChordRead
+from firmware.heard_events import ChordDegree, ChordHeld, ChordRead
 from firmware.hearing.chord import ABSENT, DISAGREE, TOGETHER, DegreeReading, Target, level_step, octaves_of, read_chord
 from firmware.hearing.chord_change import Profile, alike
 from firmware.hearing.chord_check import ChordCheck

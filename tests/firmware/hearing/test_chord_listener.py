@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firmware.events import ChordHeld, ChordRead, PartialsHeard
+from firmware.heard_events import ChordHeld, ChordRead, PartialsHeard
 from firmware.hearing.chord_listener import ChordListener
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 from firmware.hearing.ear import Ear
 
 RATE = 48_000

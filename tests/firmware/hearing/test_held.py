@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firmware.events import NoteHeld
+from firmware.heard_events import NoteHeld
 from firmware.hearing.held import HeldState, NamedReading, finish, settled_after, step
 from firmware.units import RATE
 

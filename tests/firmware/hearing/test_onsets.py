@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.events import Onset
+from firmware.heard_events import Onset
 from firmware.hearing.onsets import AROUND, WAIT, Onsets, peaks
 from firmware.units import RATE
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firmware.events import Heard
+from firmware.heard_events import Heard
 
 RATE = 48_000
 ROOT = 116.54

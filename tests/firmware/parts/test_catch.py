@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from firmware.commands import Listen
-from firmware.events import Event, HarmonyChanged, Heard, KeyCaught, Noticed, PartialsHeard, Tick, Wish, Wished
+from firmware.events import Event, HarmonyChanged, Noticed, Tick, Wish, Wished
+from firmware.heard_events import Heard, KeyCaught, PartialsHeard
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.parts.catch import AGAIN, CATCH, WAIT, CatchPart

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from firmware.events import ChordDegree, ChordHeld, ChordRead, Event, Tick, Wish, Wished
+from firmware.events import Event, Tick, Wish, Wished
+from firmware.heard_events import ChordDegree, ChordHeld, ChordRead
 from firmware.parts.chord_check import CHORD_CHECK, LINGERS, ChordCheckState
 from firmware.parts.part import Start, address_of
 from firmware.screens.view import ChordLine

@@ -4,17 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from firmware.events import (
-    Adjusted,
-    Event,
-    HarmonyChanged,
-    KeyCaught,
-    PlanStepped,
-    SettingChanged,
-    SwitchedOn,
-    Wish,
-    Wished,
-)
+from firmware.events import Adjusted, Event, HarmonyChanged, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
+from firmware.heard_events import KeyCaught
 from firmware.music.keys import key_of
 from firmware.parts.drone import DRONE, DroneState
 from firmware.parts.part import Start, address_of

@@ -5,18 +5,8 @@ from __future__ import annotations
 import pytest
 
 from firmware.commands import Attend, Listen
-from firmware.events import (
-    Adjusted,
-    Event,
-    HarmonyChanged,
-    Heard,
-    NoteHeld,
-    PlanStepped,
-    PowerDown,
-    Tick,
-    Wish,
-    Wished,
-)
+from firmware.events import Adjusted, Event, HarmonyChanged, PlanStepped, PowerDown, Tick, Wish, Wished
+from firmware.heard_events import Heard, NoteHeld
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
 from firmware.parts.ear import EAR, FORGET, MODES, TRAIL_SECONDS, EarState

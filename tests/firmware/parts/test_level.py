@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from firmware.events import Adjusted, Event, LevelRead, Noticed, PlanStepped, PowerDown, SettingChanged
+from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown, SettingChanged
+from firmware.heard_events import LevelRead
 from firmware.parts.level import LEVEL, LevelState
 from firmware.parts.part import Start, address_of
 from firmware.room_events import SoundRead, SoundTold

@@ -5,23 +5,15 @@ from __future__ import annotations
 import json
 
 from firmware.commands import AppendLine, WriteText
-from firmware.events import (
-    Event,
-    HarmonyChanged,
-    NoteHeld,
-    OnsetPlaced,
-    PowerDown,
-    SettingChanged,
-    SheetDue,
-    TakeStarted,
-    TakeStopped,
-)
+from firmware.events import Event, HarmonyChanged, PowerDown, SettingChanged, SheetDue
+from firmware.heard_events import NoteHeld, OnsetPlaced
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.parts.notebook import NOTEBOOK, NotebookState
 from firmware.parts.part import Start, address_of
 from firmware.plan.plan import Plan
 from firmware.sheet.notes_csv import header
+from firmware.take_events import TakeStarted, TakeStopped
 from firmware.units import RATE
 
 FOLDER = "rehearsals/0042 2026-11-25"

@@ -12,21 +12,21 @@ from firmware.events import (
     KnobDown,
     KnobTurn,
     KnobUp,
-    LevelRead,
     Noticed,
     PanelKey,
     Pedal,
     PedalDown,
     SettingChanged,
-    StickChanged,
     SwitchedOn,
     Tick,
     Wish,
     Wished,
 )
+from firmware.heard_events import LevelRead
 from firmware.messages import line_of
 from firmware.parts.panel import CLIP_LASTS, MESSAGE_LASTS, PANEL, PanelState
 from firmware.parts.part import Start, address_of
+from firmware.take_events import StickChanged
 from firmware.units import RATE
 
 

@@ -8,18 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware.events import (
-    Adjusted,
-    Event,
-    KeyDown,
-    Noticed,
-    PanelKey,
-    PlanStepped,
-    SettingChanged,
-    Tick,
-    Wish,
-    Wished,
-)
+from firmware.events import Adjusted, Event, KeyDown, Noticed, PanelKey, PlanStepped, SettingChanged, Tick, Wish, Wished
 from firmware.music.meter import Bars
 from firmware.music.program import Program
 from firmware.music.tempo import Curve

@@ -9,19 +9,15 @@ from firmware.events import (
     Noticed,
     PlanStepped,
     PowerDown,
-    ReplayEnded,
     SettingChanged,
-    StickChanged,
     SwitchedOn,
-    TakeSaved,
-    TakeStarted,
-    TakeStopped,
     Tick,
     Wish,
     Wished,
 )
 from firmware.parts.part import Start, address_of
 from firmware.parts.takes import BYTES_A_MINUTE, TAKES, TakesState
+from firmware.take_events import ReplayEnded, StickChanged, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE
 
 FOLDER = "rehearsals/0007"

@@ -7,7 +7,8 @@ import pytest
 
 from firmware.box import Box
 from firmware.commands import AppendLine, WriteText
-from firmware.events import BarTimed, Event, Onset, OnsetPlaced, PowerDown, PulseChanged, PulseTimed, Tick, Wish, Wished
+from firmware.events import Event, PowerDown, PulseChanged, Tick, Wish, Wished
+from firmware.heard_events import BarTimed, Onset, OnsetPlaced, PulseTimed
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
 from firmware.parts.part import Follow, Start

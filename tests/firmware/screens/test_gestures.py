@@ -9,20 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firmware.events import (
-    Event,
-    KeyDown,
-    KeyUp,
-    KnobDown,
-    KnobTurn,
-    KnobUp,
-    PanelKey,
-    Pedal,
-    PedalDown,
-    PedalUp,
-    StickChanged,
-    Tick,
-)
+from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, PanelKey, Pedal, PedalDown, PedalUp, Tick
 from firmware.screens.gestures import (
     HOLD,
     MANNERS,
@@ -37,6 +24,7 @@ from firmware.screens.gestures import (
     Stimulus,
     step,
 )
+from firmware.take_events import StickChanged
 from firmware.units import RATE
 
 DRONE, COMPARE, PULSE = PanelKey.DRONE, PanelKey.COMPARE, PanelKey.PULSE

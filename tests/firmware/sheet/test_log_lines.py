@@ -5,24 +5,12 @@ import json
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware.events import (
-    ChordDegree,
-    ChordHeld,
-    Fault,
-    HarmonyChanged,
-    Heard,
-    KeyCaught,
-    PlanStepped,
-    TakeSaved,
-    TakeStarted,
-    TakeStopped,
-    Tick,
-    Wish,
-    Wished,
-)
+from firmware.events import Fault, HarmonyChanged, PlanStepped, Tick, Wish, Wished
+from firmware.heard_events import ChordDegree, ChordHeld, Heard, KeyCaught
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
 from firmware.sheet.log_lines import event_line, log_line, read_log
+from firmware.take_events import TakeSaved, TakeStarted, TakeStopped
 
 
 def test_a_line_is_one_object_with_t_and_what():

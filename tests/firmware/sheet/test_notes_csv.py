@@ -8,7 +8,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware.events import NoteHeld
+from firmware.heard_events import NoteHeld
 from firmware.sheet.notes_csv import COLUMNS, header, note_line, notes_text
 from firmware.sheet.rehearsal import HeldNote, Rehearsal, held_note
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 
-from firmware.events import BarTimed
+from firmware.heard_events import BarTimed
 from firmware.sheet.timing_csv import COLUMNS, timing_header, timing_lines
 
 

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, Listen, OpenTake, WriteText
-from firmware.events import Event, Fault, StickChanged, TakeSaved
+from firmware.events import Event, Fault
+from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import RATE
 from hardware.drivers.disk_thread import DiskThread, kept_settings

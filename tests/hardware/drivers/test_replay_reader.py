@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from firmware.events import Event, Fault, ReplayEnded
+from firmware.events import Event, Fault
 from firmware.sound.engine import Engine
 from firmware.sound.snapshot import SILENCE, ReplaySound
+from firmware.take_events import ReplayEnded
 from firmware.units import RATE, Samples
 from hardware.drivers.replay_reader import PIECE, ReplayFeeder
 from hardware.simulated.stick import SimulatedStick
