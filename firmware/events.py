@@ -167,12 +167,25 @@ class PulseChanged(Event):
 
 @dataclass(frozen=True, slots=True)
 class PlanStepped(Event):
-    """The plan moved on; each value is (setting name, new value); `marker` titles a marker in a running take."""
+    """The plan moved on; each value is (setting name, new value); `marker` titles a marker in a running take.
+
+    `take` starts a take or stops it, None leaves it; `notes` are for the director.
+    """
 
     index: int
     title: str
     values: tuple[tuple[str, str | int | float | bool], ...]
     marker: str = ""
+    notes: str = ""
+    take: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanOpened(Event):
+    """A plan was opened and is stepped through from now on; its values hold at once."""
+
+    title: str
+    values: tuple[tuple[str, str | int | float | bool], ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, HarmonyChanged, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
+from firmware.events import Adjusted, HarmonyChanged, PlanOpened, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
 from firmware.heard_events import KeyCaught
 from firmware.music.harmony import Harmony, Tone, tones_of
 from firmware.music.intervals import UNISON
@@ -123,7 +123,7 @@ def _adjust(state: DroneState, event: Adjusted) -> Outcome:
     return _with(state, event.at, values, follow)
 
 
-def _plan(state: DroneState, event: PlanStepped) -> Outcome:
+def _plan(state: DroneState, event: PlanStepped | PlanOpened) -> Outcome:
     values, follow = planned(state.values, event)
     return _with(state, event.at, values, follow)
 
@@ -188,6 +188,7 @@ DRONE = Part(
         Wish.COMPARE_START: _compare(down=True),
         Wish.COMPARE_END: _compare(down=False),
         Adjusted: _adjust,
+        PlanOpened: _plan,
         PlanStepped: _plan,
         KeyCaught: _caught,
         SettingChanged: _order,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 from firmware.commands import Command
-from firmware.events import Adjusted, Event, PlanStepped, SettingChanged, Wish, Wished
+from firmware.events import Adjusted, Event, PlanOpened, PlanStepped, SettingChanged, Wish, Wished
 from firmware.plan.plan import Plan
 from firmware.pulse import Rhythms
 from firmware.settings import DEFAULTS, Value, Values, setting_named
@@ -92,8 +92,8 @@ def changed(values: Values, at: int, name: str, value: Value) -> tuple[Values, t
     return fresh, (SettingChanged(at, name, fresh.entries[name]),)
 
 
-def planned(values: Values, event: PlanStepped) -> tuple[Values, tuple[Follow, ...]]:
-    """Take from a plan step the settings that are held here."""
+def planned(values: Values, event: PlanStepped | PlanOpened) -> tuple[Values, tuple[Follow, ...]]:
+    """Take from a plan, or a step of it, the settings that are held here."""
     follow: tuple[Follow, ...] = ()
     for name, value in event.values:
         if name in values.entries:

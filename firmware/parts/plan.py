@@ -1,45 +1,106 @@
-"""The plan: the right pedal steps through it."""
+"""The plan: the right pedal steps through it, the knob goes to any step of it."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Noticed, PlanStepped, Wish, Wished
+from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
 from firmware.parts.part import Follow, Part, Start
-from firmware.plan.plan import Plan
+from firmware.plan.plan import Plan, PlanStep
+from firmware.settings import Value
+from firmware.units import RATE
 
 NAME: Final = "plan"
+STEP: Final = "plan_step"
+"""Field that turns through the steps."""
+MINUTE: Final = 60.0 * RATE
+
+Outcome = tuple["PlanState", tuple[Follow, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class PlanState:
-    """The plan, and how many of its steps have begun."""
+    """The plan, how many of its steps have begun, and on which sample the last of them did."""
 
     plan: Plan
     begun: int = 0
+    since: int = 0
+
+    @property
+    def step(self) -> PlanStep | None:
+        """The step that is under way."""
+        return self.plan.steps[self.begun - 1] if self.begun else None
 
 
 def _start(start: Start) -> PlanState:
     return PlanState(start.plan)
 
 
-def _next(state: PlanState, event: Wished) -> tuple[PlanState, tuple[Follow, ...]]:
+def _switched_on(state: PlanState, event: SwitchedOn) -> Outcome:
+    if not state.plan.steps:
+        return state, ()
+    return state, (PlanOpened(event.at, state.plan.title, state.plan.values),)
+
+
+def _next(state: PlanState, event: Wished) -> Outcome:
     if not state.plan.steps:
         return state, (Noticed(event.at, "plan-none"),)
     if state.begun == len(state.plan.steps):
         return state, (Noticed(event.at, "plan-end"),)
-    step = state.plan.steps[state.begun]
+    return _begin(state, event, state.begun + 1, state.plan.steps[state.begun].values)
+
+
+def _begin(state: PlanState, event: Event, number: int, values: tuple[tuple[str, Value], ...]) -> Outcome:
+    step = state.plan.steps[number - 1]
     follow = (
-        PlanStepped(event.at, state.begun + 1, step.title, step.values, step.marker),
+        PlanStepped(event.at, number, step.title, values, step.marker, step.notes, step.take),
         Noticed(event.at, "plan-step", (("title", step.title),)),
     )
-    return replace(state, begun=state.begun + 1), follow
+    return replace(state, begun=number, since=event.at), follow
 
 
-def _show(state: PlanState, _at: int) -> dict[str, Any]:
-    title = state.plan.steps[state.begun - 1].title if state.begun else ""
-    return {"plan_title": title, "plan_step": state.begun, "plan_steps": len(state.plan.steps)}
+def _adjust(state: PlanState, event: Adjusted) -> Outcome:
+    """Go to another step, with everything as the steps before would have left it."""
+    if not state.plan.steps:
+        return state, (Noticed(event.at, "plan-none"),)
+    number = min(max(state.begun + event.steps, 1), len(state.plan.steps))
+    if number == state.begun:
+        return state, (Noticed(event.at, "plan-end"),) if event.steps > 0 else ()
+    return _begin(state, event, number, state.plan.up_to(number))
 
 
-PLAN = Part(name=NAME, start=_start, handlers={Wish.PLAN_NEXT: _next}, show=_show)
+def _minutes_left(state: PlanState, at: int) -> tuple[int | None, int | None]:
+    """Whole minutes left of the step and of the rehearsal, below 0 when they are over; None where none are planned."""
+    step = state.step
+    after = state.plan.minutes_after(state.begun)
+    if step is None or not step.minutes:
+        return None, math.ceil(after) if after else None
+    left = step.minutes - (at - state.since) / MINUTE
+    return math.ceil(left), math.ceil(max(left, 0.0) + after)
+
+
+def _show(state: PlanState, at: int) -> dict[str, Any]:
+    step = state.step
+    steps = state.plan.steps
+    left, rest = _minutes_left(state, at)
+    return {
+        "plan_title": step.title if step else "",
+        "plan_step": state.begun,
+        "plan_steps": len(steps),
+        "plan_name": state.plan.title,
+        "plan_notes": step.notes if step else "",
+        "plan_next": steps[state.begun].title if state.begun < len(steps) else "",
+        "plan_left": left,
+        "plan_rest": rest,
+    }
+
+
+PLAN = Part(
+    name=NAME,
+    start=_start,
+    handlers={SwitchedOn: _switched_on, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
+    fields=frozenset({STEP}),
+    show=_show,
+)

@@ -117,7 +117,10 @@ def _marker(state: TakesState, event: Wished) -> Outcome:
 
 
 def _plan(state: TakesState, event: PlanStepped) -> Outcome:
-    return _mark(state, event.at, event.marker or event.title), ()
+    follow: tuple[Follow, ...] = ()
+    if event.take is not None and event.take != (state.running is not None):
+        state, follow = _toggle(state, event)
+    return _mark(state, event.at, event.marker or event.title), follow
 
 
 def _saved(state: TakesState, event: TakeSaved) -> Outcome:

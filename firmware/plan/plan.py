@@ -10,10 +10,11 @@ from firmware.errors import BadEntryError, UnknownNameError
 from firmware.music.keys import TONICS
 from firmware.music.modes import mode_named
 from firmware.music.notes import parse_pitch_name
-from firmware.plan.checked_toml import Entry, Section, check
+from firmware.plan.checked_toml import Entry, Section, Table, check
 from firmware.settings import ENTRIES, Value
 
 STEP_SETTINGS: Final = (
+    "a4",
     "tonic",
     "mode",
     "tuning",
@@ -21,13 +22,20 @@ STEP_SETTINGS: Final = (
     "chord_degree",
     "octave",
     "octaves",
+    "third_level",
+    "slope",
     "timbre",
+    "drone_level",
     "reading",
     "tempo",
     "meter",
     "groove",
+    "pulse_level",
+    "kit",
     "swing",
     "subdivision",
+    "accents",
+    "cross",
     "count_in",
     "pickup",
     "heard_bars",
@@ -35,30 +43,65 @@ STEP_SETTINGS: Final = (
     "ramp_to",
     "ramp_over",
     "ramp_after",
+    "ramp_law",
     "moves",
 )
-"""Settings that a step may change, in the order in which they are applied."""
+"""Settings that a step may change, in the order in which they are applied. One more setting: one more name."""
 
 READING_AT_REST: Final = "concert"
 """A step without a reading reads in concert pitch, so that a section's written pitch ends with its step."""
 
 
+MOST_STEPS: Final = 1000
+LONGEST_MINUTES: Final = 600.0
+
+
 @dataclass(frozen=True, slots=True)
 class PlanStep:
-    """One step: what it is called, the settings it changes, a marker title for a running take, notes for the sheet."""
+    """One step of a plan.
+
+    Parameters
+    ----------
+    title : str
+        What the screen says when it begins.
+    values : tuple of (str, value)
+        Settings that it changes, by name.
+    marker : str
+        Title of a marker in a running take, empty for the step's own.
+    notes : str
+        A line for the director, on the screen and on the sheet.
+    minutes : float
+        How long it is meant to last, 0 if nobody said.
+    take : bool or None
+        Whether a take is started or stopped; None leaves it.
+    """
 
     title: str
     values: tuple[tuple[str, Value], ...] = ()
     marker: str = ""
     notes: str = ""
+    minutes: float = 0.0
+    take: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Steps in the order of the pedal."""
+    """Steps in the order of the pedal, and the settings that hold from the moment the plan is opened."""
 
     title: str = ""
     steps: tuple[PlanStep, ...] = ()
+    values: tuple[tuple[str, Value], ...] = ()
+
+    def up_to(self, number: int) -> tuple[tuple[str, Value], ...]:
+        """Settings as they stand after steps 1 to `number`, for one that is gone back to or jumped to."""
+        found: dict[str, Value] = dict(self.values)
+        for step in self.steps[:number]:
+            found |= dict(step.values)
+        return tuple((name, found[name]) for name in STEP_SETTINGS if name in found)
+
+    def minutes_after(self, number: int) -> float:
+        """Minutes that are planned for the steps after step `number`."""
+        return sum(step.minutes for step in self.steps[number:])
 
 
 def _plain_tonic(text: str) -> str:
@@ -85,14 +128,25 @@ def _entry(setting: Entry) -> Entry:
 
 _BY_NAME: Final = {entry.key: entry for entry in ENTRIES}
 
-STEP_TABLE: Final = (
+STEP_TEXTS: Final = (
+    Entry("marker", str, 0, 80, default="", help="title of a marker dropped into a running take"),
+    Entry("notes", str, 0, 400, default="", help="for the director; on the screen and on the sheet"),
+    Entry("minutes", float, 0, LONGEST_MINUTES, default=0.0, help="minutes that the step is meant to last"),
+    Entry("take", bool, default=None, help="start a take with the step, or stop it"),
+)
+"""What a step holds beside its title and settings: a row for each further field of `PlanStep`, of the same name."""
+
+STEP_TABLE: Final[Table] = (
     Entry("title", str, 1, 40, help="what the screen says when the step begins"),
     *(_entry(_BY_NAME[name]) for name in STEP_SETTINGS),
-    Entry("marker", str, 0, 80, default="", help="title of a marker dropped into a running take"),
-    Entry("notes", str, default="", help="for the director; shown on the sheet"),
+    *STEP_TEXTS,
 )
-PLAN_TABLE: Final = (
-    Entry("title", str, default="", help="title of the rehearsal"),
+PLAN_SETTINGS: Final = ("a4",)
+"""Settings that hold from the moment a plan is opened."""
+
+PLAN_TABLE: Final[Table] = (
+    Entry("title", str, 0, 80, default="", help="title of the rehearsal"),
+    *(_entry(_BY_NAME[name]) for name in PLAN_SETTINGS),
     Section("step", STEP_TABLE, many=True),
 )
 
@@ -100,12 +154,18 @@ PLAN_TABLE: Final = (
 def read_plan(text: str, source: str = "plan.toml") -> tuple[Plan, tuple[BadEntryError, ...]]:
     """Read a plan from a TOML text. A bad entry is left out of its step and reported; nothing is raised."""
     checked = check(text, source, PLAN_TABLE)
-    return plan_of(checked.values), checked.problems
+    steps = checked.values["step"]
+    if len(steps) <= MOST_STEPS:
+        return plan_of(checked.values), checked.problems
+    line = steps[MOST_STEPS]["line"]
+    problem = BadEntryError(source, line, "step", f"step {MOST_STEPS + 1}", f"at most {MOST_STEPS} steps in a plan")
+    return plan_of({**checked.values, "step": steps[:MOST_STEPS]}), (*checked.problems, problem)
 
 
 def plan_of(values: Mapping[str, Any]) -> Plan:
     """Make a plan from values that were checked against `PLAN_TABLE`."""
-    return Plan(values["title"], tuple(_steps(values["step"])))
+    held = tuple((name, values[name]) for name in PLAN_SETTINGS if values[name] is not None)
+    return Plan(values["title"], tuple(_steps(values["step"])), held)
 
 
 def _steps(tables: Iterable[Mapping[str, Any]]) -> Iterable[PlanStep]:
@@ -113,4 +173,5 @@ def _steps(tables: Iterable[Mapping[str, Any]]) -> Iterable[PlanStep]:
         reading = table["reading"] or READING_AT_REST
         found = {**table, "reading": reading}
         values = tuple((name, found[name]) for name in STEP_SETTINGS if found[name] is not None)
-        yield PlanStep(table["title"] or f"Step {number}", values, table["marker"], table["notes"])
+        texts = {entry.key: table[entry.key] for entry in STEP_TEXTS}
+        yield PlanStep(table["title"] or f"Step {number}", values, **texts)

@@ -161,6 +161,16 @@ def chord_degree(view: View) -> str:
     return f"{degree} ({name})"
 
 
+def minutes_text(minutes: int) -> str:
+    """Minutes left, or by how many it took longer than planned."""
+    return f"{minutes} min" if minutes >= 0 else f"+{-minutes} min"
+
+
+def plan_step(view: View) -> str:
+    """Number of the step of the plan, and of how many."""
+    return f"{view.plan_step}/{view.plan_steps}" if view.plan_steps else NOTHING
+
+
 def chosen_take(view: View) -> str:
     """The take that Replay plays, with its length and markers."""
     for take in view.takes:
@@ -229,6 +239,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("room_check", "room", "room check", room_check),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
+    Field("plan_step", "plan", "step", plan_step),
 )
 
 BY_NAME: Final[dict[str, Field]] = {field.name: field for field in FIELDS}

@@ -90,6 +90,19 @@ _RECORDED: Final = replace(
 )
 _BEATING: Final = replace(_QUIET, page="pulse", cursor="tempo", pulse_on=True, bar=12, beat=3)
 
+_PLANNED: Final = replace(
+    _SOUNDING,
+    page="plan",
+    plan_title="Ferry Hymn, from B",
+    plan_step=2,
+    plan_steps=5,
+    plan_name="Saltmarsh Lane Band",
+    plans=2,
+    plan_notes="Horns: the third is the low one. Listen to the tubas, then come in.",
+    plan_next="Clarinets alone",
+    plan_rest=38,
+)
+
 GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("key-silent", _QUIET),
     ("key-drone", _SOUNDING),
@@ -99,6 +112,7 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
                          values={**_VALUES, "tonic": "F#", "mode": "harmonic-minor"})),
     ("key-reading", _for_clarinets(replace(_SOUNDING, cursor="reading"))),
     ("key-plan", replace(_SOUNDING, plan_title="Chorale", plan_step=2, plan_steps=5)),
+    ("key-minutes", replace(_SOUNDING, plan_title="Chorale", plan_step=2, plan_steps=5, plan_left=7)),
     ("key-taking", replace(_SOUNDING, taking=True, take_number=3, take_seconds=14.0)),
     ("key-message", replace(_SOUNDING, message=line_of("take-started", {"number": "3"}))),
     ("key-long-message", replace(_QUIET, message=line_of("bad-entry", {"thing": "settings.toml, line 12: tuning"}))),
@@ -152,6 +166,12 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("room-check", replace(_QUIET, page="room", cursor="room_check", sound_db=-52.0, room_echo=0.8, room_removal=43)),
     ("room-checking", replace(_QUIET, page="room", cursor="room_check", sound_db=-28.0, checking=True, check_seconds=4,
                               message=line_of("room-check-runs"))),
+    ("plan", replace(_PLANNED, plan_left=7)),
+    ("plan-step", replace(_PLANNED, cursor="plan_step", plan_left=-2)),
+    ("plan-ready", replace(_PLANNED, plan_step=0, plan_title="", plan_notes="", plan_next="Warm-up", plan_rest=55)),
+    ("plan-last", replace(_PLANNED, plan_step=5, plan_title="Play through", plan_notes="", plan_next="",
+                          plan_rest=None)),
+    ("plan-none", replace(_QUIET, page="plan")),
     ("setup", replace(_QUIET, page="setup", cursor="knob_order")),
     ("setup-no-stick", replace(_QUIET, page="setup", stick=False)),
 )  # fmt: skip

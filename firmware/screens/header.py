@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from firmware.screens.fields import TONIC, written
+from firmware.screens.fields import TONIC, minutes_text, written
 from firmware.screens.font import Glyph, glyphs_of
 from firmware.screens.fonts import SMALL
 from firmware.screens.frame import WIDTH
@@ -96,8 +96,9 @@ def abbreviated(title: str) -> str:
 
 
 def plan_text(view: View, room: int) -> str:
-    """Step of the plan and its title; a title is as long as its author likes, so it is cut here."""
-    return SMALL.cut(f"{view.plan_step}/{view.plan_steps} {view.plan_title}", room)
+    """Step of the plan, its title and its minutes left; a title is as long as its author likes, so it is cut here."""
+    left = "" if view.plan_left is None else f" {minutes_text(view.plan_left)}"
+    return SMALL.cut(f"{view.plan_step}/{view.plan_steps} {view.plan_title}", room - SMALL.width(left)) + left
 
 
 def standard_text(view: View, room: int) -> str:

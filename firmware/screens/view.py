@@ -146,5 +146,16 @@ class View:
     plan_title: str = ""
     plan_step: int = 0
     plan_steps: int = 0
+    plan_name: str = ""
+    """Title of the plan, or the name of its file."""
+    plans: int = 0
+    """Plans on the stick."""
+    plan_notes: str = ""
+    plan_next: str = ""
+    """Title of the next step."""
+    plan_left: int | None = None
+    """Minutes left of the step, below 0 when they are over; None where none are planned."""
+    plan_rest: int | None = None
+    """Minutes left of the whole plan."""
     message: str = ""
     """A line that passes over the bottom of any page for a few seconds."""

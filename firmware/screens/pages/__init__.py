@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.screens.page import Page
-from firmware.screens.pages import chord, ear, key, pulse, room, setup, takes
+from firmware.screens.pages import chord, ear, key, plan, pulse, room, setup, takes
 
 PAGES: Final[tuple[Page, ...]] = (
     key.PAGE,
@@ -15,4 +15,5 @@ PAGES: Final[tuple[Page, ...]] = (
     takes.PAGE,
     room.PAGE,
     setup.PAGE,
+    plan.PAGE,
 )

@@ -1,29 +1,83 @@
-"""The plan part: one pedal press, one step."""
+"""The plan part: one pedal press, one step; the knob goes to any of them."""
 
 from __future__ import annotations
 
-from firmware.events import Noticed, PlanStepped, Wish, Wished
-from firmware.parts.part import Start
-from firmware.parts.plan import PLAN
+from typing import Any
+
+from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
+from firmware.parts.part import Start, address_of
+from firmware.parts.plan import PLAN, STEP, PlanState
 from firmware.plan.plan import Plan, PlanStep
+from firmware.units import RATE
+
+WARM_UP = PlanStep("Warm-up", (("tonic", "F"), ("reading", "concert"), ("tempo", 60.0)), minutes=5.0)
+CHORALE = PlanStep("Chorale", (("tonic", "Eb"), ("reading", "clarinet")), marker="A", notes="Horns low.", take=True)
+TUTTI = PlanStep("Tutti", (("reading", "concert"),), minutes=12.5)
+TUESDAY = Plan("Tuesday", (WARM_UP, CHORALE, TUTTI), (("a4", 442.0),))
+
+
+def run(*events: Event, plan: Plan = TUESDAY) -> tuple[PlanState, tuple[Any, ...]]:
+    """The state after some events, and what followed from the last."""
+    state, follow = PLAN.start(Start(plan=plan)), ()
+    for event in events:
+        state, follow = PLAN.handlers[address_of(event)](state, event)
+    return state, follow
+
+
+def pedal(at: int) -> Wished:
+    return Wished(at, Wish.PLAN_NEXT)
+
+
+def test_a_plan_is_opened_when_the_box_is_switched_on() -> None:
+    assert run(SwitchedOn(0))[1] == (PlanOpened(0, "Tuesday", (("a4", 442.0),)),)
+    assert run(SwitchedOn(0), plan=Plan())[1] == ()
 
 
 def test_steps_come_in_order_and_end() -> None:
-    plan = Plan("Tuesday", (PlanStep("Warm-up", (("tonic", "F"),)), PlanStep("Chorale", (), marker="A")))
-    state = PLAN.start(Start(plan=plan))
-    step = PLAN.handlers[Wish.PLAN_NEXT]
-    assert PLAN.show(state, 0) == {"plan_title": "", "plan_step": 0, "plan_steps": 2}
-    state, follow = step(state, Wished(1, Wish.PLAN_NEXT))
+    assert PLAN.show(run()[0], 0)["plan_title"] == ""
+    state, follow = run(pedal(1))
     assert follow == (
-        PlanStepped(1, 1, "Warm-up", (("tonic", "F"),)),
+        PlanStepped(1, 1, "Warm-up", WARM_UP.values),
         Noticed(1, "plan-step", (("title", "Warm-up"),)),
     )
     assert PLAN.show(state, 1)["plan_title"] == "Warm-up"
-    state, follow = step(state, Wished(2, Wish.PLAN_NEXT))
-    assert follow[0] == PlanStepped(2, 2, "Chorale", (), "A")
-    assert step(state, Wished(3, Wish.PLAN_NEXT)) == (state, (Noticed(3, "plan-end"),))
+    assert run(pedal(1), pedal(2))[1][0] == PlanStepped(2, 2, "Chorale", CHORALE.values, "A", "Horns low.", take=True)
+    state, _ = run(pedal(1), pedal(2), pedal(3))
+    assert run(pedal(1), pedal(2), pedal(3), pedal(4)) == (state, (Noticed(4, "plan-end"),))
+
+
+def test_the_knob_goes_to_a_step_as_the_steps_before_would_have_left_it() -> None:
+    _, follow = run(Adjusted(7, STEP, 3))
+    assert dict(follow[0].values) == {"a4": 442.0, "tonic": "Eb", "reading": "concert", "tempo": 60.0}
+    assert follow[0].index == 3
+    state, follow = run(pedal(1), pedal(2), Adjusted(9, STEP, -1))
+    assert dict(follow[0].values) == {"a4": 442.0, "tonic": "F", "reading": "concert", "tempo": 60.0}
+    assert (state.begun, state.since) == (1, 9)
+
+
+def test_the_knob_stops_at_both_ends() -> None:
+    state, follow = run(pedal(1), Adjusted(2, STEP, -1))
+    assert (state.begun, state.since, follow) == (1, 1, ())
+    state, follow = run(Adjusted(1, STEP, 9), Adjusted(2, STEP, 1))
+    assert (state.begun, follow) == (3, (Noticed(2, "plan-end"),))
 
 
 def test_no_plan_says_so() -> None:
-    state = PLAN.start(Start())
-    assert PLAN.handlers[Wish.PLAN_NEXT](state, Wished(1, Wish.PLAN_NEXT))[1] == (Noticed(1, "plan-none"),)
+    for event in (pedal(1), Adjusted(1, STEP, 1)):
+        assert run(event, plan=Plan())[1] == (Noticed(1, "plan-none"),)
+
+
+def test_minutes_left_are_counted_up_and_go_below_nothing() -> None:
+    state, _ = run(pedal(RATE))
+    for seconds, left, rest in ((0, 5, 18), (1, 5, 18), (61, 4, 17), (299, 1, 13), (301, 0, 13), (361, -1, 13)):
+        shown = PLAN.show(state, RATE + seconds * RATE)
+        assert (shown["plan_left"], shown["plan_rest"]) == (left, rest), seconds
+
+
+def test_a_step_without_minutes_shows_those_of_the_rest() -> None:
+    shown = PLAN.show(run()[0], 0)
+    assert (shown["plan_left"], shown["plan_rest"], shown["plan_next"]) == (None, 18, "Warm-up")
+    shown = PLAN.show(run(pedal(1), pedal(2))[0], 2)
+    assert (shown["plan_left"], shown["plan_rest"], shown["plan_notes"]) == (None, 13, "Horns low.")
+    shown = PLAN.show(run(pedal(1), plan=Plan("", (CHORALE,)))[0], 2)
+    assert (shown["plan_left"], shown["plan_rest"], shown["plan_next"]) == (None, None, "")

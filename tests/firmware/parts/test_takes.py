@@ -72,6 +72,18 @@ def test_markers_count_from_the_first_sample_of_the_take() -> None:
     assert follow[1] == TakeStopped(15 * RATE, 1, 13.0, markers)
 
 
+def test_a_plan_step_starts_a_take_or_stops_it() -> None:
+    begin, end = (PlanStepped(at * RATE, 1, "Chorale", (), take=take) for at, take in ((10, True), (20, False)))
+    state, follow = run(begin)
+    assert isinstance(follow[0], OpenTake)
+    assert state.running is not None
+    assert state.running.markers == ((8.0, "Chorale"),)
+    assert run(begin, state=state)[1] == []
+    state, follow = run(end, state=state)
+    assert isinstance(follow[0], CloseTake)
+    assert run(end, state=state) == (state, [])
+
+
 def test_a_marker_without_a_take_says_so() -> None:
     state, follow = run(Wished(5, Wish.MARKER_DROP), PlanStepped(6, 1, "Warm-up", ()), PowerDown(7))
     assert follow == [Noticed(5, "no-take")]

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from firmware.music.keys import TONICS
 from firmware.music.modes import MODES
-from firmware.plan.plan import STEP_SETTINGS, Plan, PlanStep, read_plan
+from firmware.plan.plan import MOST_STEPS, STEP_SETTINGS, Plan, PlanStep, read_plan
 from firmware.settings import SETTINGS, setting_named
 
 TEXT = """
@@ -48,6 +48,29 @@ def test_a_plan():
     )
 
 
+def test_reference_minutes_and_takes():
+    plan, problems = read_plan(
+        "a4 = 442\n[[step]]\nminutes = 10\ntake = true\nthird_level = -5\nslope = -2\na4 = 443\n"
+    )
+    assert problems == ()
+    values = (("a4", 443.0), ("third_level", -5.0), ("slope", -2.0), ("reading", "concert"))
+    assert plan == Plan("", (PlanStep("Step 1", values, minutes=10.0, take=True),), (("a4", 442.0),))
+
+
+def test_what_stands_after_some_steps():
+    plan, _ = read_plan("a4 = 442\n[[step]]\ntempo = 60\nreading = 'clarinet'\n[[step]]\ntempo = 70\nminutes = 4\n")
+    assert dict(plan.up_to(0)) == {"a4": 442.0}
+    assert dict(plan.up_to(1)) == {"a4": 442.0, "tempo": 60.0, "reading": "clarinet"}
+    assert dict(plan.up_to(2)) == {"a4": 442.0, "tempo": 70.0, "reading": "concert"}
+    assert (plan.minutes_after(0), plan.minutes_after(2)) == (4.0, 0.0)
+
+
+def test_too_many_steps_are_named_and_left_out():
+    plan, (problem,) = read_plan("[[step]]\n" * (MOST_STEPS + 3))
+    assert len(plan.steps) == MOST_STEPS
+    assert (problem.line, problem.key) == (MOST_STEPS + 1, "step")
+
+
 def test_a_reading_ends_with_its_step():
     plan, _ = read_plan('[[step]]\nreading = "clarinet"\n[[step]]\ntitle = "All"\n')
     assert [dict(step.values)["reading"] for step in plan.steps] == ["clarinet", "concert"]
@@ -66,6 +89,9 @@ def test_a_reading_ends_with_its_step():
         ('reading = "kazoo"', "concert"),
         ('timbre = "loud"', "reed"),
         ("title = 4", "text in quotes"),
+        ("minutes = -1", "from 0 to 600"),
+        ("take = 'yes'", "true or false"),
+        ("third_level = -99", "from -24 to 6"),
         ('tuneing = "just"', "tuning"),
     ],
 )

@@ -22,6 +22,7 @@ WithValue = Callable[[View, str, Setting], View]
 def test_every_setting_is_a_field_of_one_page() -> None:
     assert {field.name for field in FIELDS} == {setting.name for setting in SETTINGS} | {
         "chosen_take",
+        "plan_step",
         "tempo_tenths",
         "room_check",
     }
@@ -71,6 +72,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
         "takes": ("chosen_take", "preroll", "mic_gain"),
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
         "setup": ("knob_order", "brightness"),
+        "plan": ("plan_step",),
     }
 
 
