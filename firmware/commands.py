@@ -67,11 +67,17 @@ class CheckRoom(Command):
 
 @dataclass(frozen=True, slots=True)
 class OpenTake(Command):
-    """Write the microphone to `path` (relative to the stick's KEELNOTE folder) from sample `first` on."""
+    """Write the microphone to `path` (relative to the stick's KEELNOTE folder) from sample `first` on.
+
+    With 2 channels the box's own sound is beside it. A file ends after `part_samples`, and the next part goes on; 0
+    leaves that to what a stick can hold in one file (`firmware.takes.parts`).
+    """
 
     number: int
     path: str
     first: int
+    channels: int = 1
+    part_samples: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,8 +37,8 @@ class Player(Protocol):
 class TakeRecorder(Protocol):
     """What OpenTake and CloseTake need of the recorder."""
 
-    def start(self, number: int, first: int) -> None:
-        """Cut a take from sample `first` on."""
+    def start(self, number: int, first: int, channels: int = 1) -> None:
+        """Cut a take from sample `first` on; the second channel is the box's own sound."""
 
     def stop(self, end: int) -> None:
         """End it before sample `end`."""
@@ -147,7 +147,7 @@ class Dispatcher:
     def _open_take(self, command: OpenTake) -> None:
         # The file must be queued before the recorder can queue its first chunk.
         self._disk.submit(command)
-        self._recorder.start(command.number, command.first)
+        self._recorder.start(command.number, command.first, command.channels)
 
     def _close_take(self, command: CloseTake) -> None:
         # The file is closed by the recorder's last chunk, not here: chunks before `end` may still be on their way.

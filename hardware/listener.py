@@ -52,7 +52,7 @@ class Beginnings(Protocol):
 class Cutter(Protocol):
     """The recorder."""
 
-    def process(self, mic: Samples) -> Iterable[Chunk]:
+    def process(self, mic: Samples, own: Samples) -> Iterable[Chunk]:
         """Chunks of a take that this block completes, in order."""
 
 
@@ -113,7 +113,7 @@ class Listener:
     def hear(self, mic: Samples, own: Samples) -> None:
         """Take in one block of the microphone and what the box played at the same samples, both shape (n,)."""
         block = mic if self._gain == 1.0 else np.clip(mic * self._gain, -1.0, 1.0).astype(np.float32)
-        for chunk in self._recorder.process(block):
+        for chunk in self._recorder.process(block, own):
             self._submit(chunk)
         self._pass_on(self._meter.process(block))
         if self._watch is not None:

@@ -1,4 +1,4 @@
-"""Cuts takes out of the microphone, sample for sample, also from before the key was pressed."""
+"""Cuts takes out of the microphone, sample for sample, also from before the key was pressed; the box's own sound too."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from firmware.takes.preroll import Ring
 from firmware.units import RATE, Samples
 
 LONGEST_PREROLL: Final = 30 * RATE
-"""30 s of float32 are 5.76 MB."""
+"""30 s of float32 are 5.76 MB, for the microphone and for the box's own sound."""
 
 START_GRACE: Final = RATE // 4
 """Kept beyond the pre-roll: a key press reaches the recorder this much later at most, and loses nothing by it."""
@@ -31,7 +31,7 @@ BURST: Final = RATE
 class Chunk:
     """A piece of a take: `samples` are numbers `first` and up of the microphone; the take ends after a `last` one.
 
-    The samples are a copy that nobody else writes to.
+    The samples are a copy that nobody else writes to: shape (n,), or (n, 2) with the box's own sound beside.
     """
 
     number: int
@@ -52,6 +52,7 @@ class _Run:
     number: int
     next: int
     end: int | None = None
+    channels: int = 1
 
     def ended(self, end: int) -> _Run:
         """The same, ending before sample `end`, or here if that was handed on already."""
@@ -62,6 +63,7 @@ class _Run:
 class _Start:
     number: int
     first: int
+    channels: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,7 @@ class Recorder:
 
     def __init__(self, preroll: int = LONGEST_PREROLL) -> None:
         self._ring = Ring(LONGEST_PREROLL + START_GRACE + STEP)
+        self._own = Ring(self._ring.capacity)
         self._notes: deque[_Start | _Stop] = deque()
         self._runs: list[_Run] = []
         self._forgotten = 0
@@ -118,13 +121,13 @@ class Recorder:
         """Numbers of the takes of which something is still to be handed on."""
         return tuple(run.number for run in self._runs)
 
-    def start(self, number: int, first: int) -> None:
-        """Begin take `number` with sample `first`, now, past or future.
+    def start(self, number: int, first: int, channels: int = 1) -> None:
+        """Begin take `number` with sample `first`, now, past or future; with 2 channels the box's own sound is beside.
 
         One older than `oldest` is gone: then the take begins with what there is, as its first chunk says.
         A take without an end ends here.
         """
-        self._notes.append(_Start(number, first))
+        self._notes.append(_Start(number, first, channels))
 
     def stop(self, end: int) -> None:
         """End the running take before sample `end`.
@@ -133,15 +136,17 @@ class Recorder:
         """
         self._notes.append(_Stop(end))
 
-    def process(self, mic: Samples) -> tuple[Chunk, ...]:
+    def process(self, mic: Samples, own: Samples | None = None) -> tuple[Chunk, ...]:
         """Hear one block, shape (n,), any n, and hand on what belongs to takes, in the order of the samples.
 
-        An empty block hands on all that is due, however much that is: the sound has ended, and nothing else will come.
+        `own` is what the box played at the same samples, same shape; without it that is silence. An empty block hands on all that is due, however much that is: the sound has ended, and nothing else will come.
         """
         self._read_notes()
+        beside = np.zeros(len(mic), dtype=np.float32) if own is None else own
         chunks: list[Chunk] = []
         for at in range(0, len(mic), STEP):
             self._ring.write(mic[at : at + STEP])
+            self._own.write(beside[at : at + STEP])
             self._hand_on(chunks)
         while len(mic) == 0 and self._hand_on(chunks):
             pass
@@ -163,7 +168,7 @@ class Recorder:
             wanted = note.end if isinstance(note, _Stop) else self.now
             self._runs = [run.ended(wanted) if run.end is None else run for run in self._runs]
             if isinstance(note, _Start):
-                self._runs.append(_Run(note.number, max(note.first, self.oldest)))
+                self._runs.append(_Run(note.number, max(note.first, self.oldest), channels=note.channels))
 
     def _hand_on(self, chunks: list[Chunk]) -> bool:
         """Add one piece of every take that has something due; say whether there was any."""
@@ -176,6 +181,11 @@ class Recorder:
         end = max(run.next, min(end, run.next + BURST))
         last = end == run.end
         if end > run.next or last:
-            samples = self._ring.copy(run.next, end) if end > run.next else np.zeros(0, dtype=np.float32)
-            chunks.append(Chunk(run.number, run.next, samples, last))
+            chunks.append(Chunk(run.number, run.next, self._samples(run, end), last))
         return None if last else replace(run, next=end)
+
+    def _samples(self, run: _Run, end: int) -> Samples:
+        if end == run.next:  # a take that ends before it began may lie in the future
+            return np.zeros((0, 2)[: run.channels], dtype=np.float32)
+        mic = self._ring.copy(run.next, end)
+        return mic if run.channels == 1 else np.column_stack((mic, self._own.copy(run.next, end)))

@@ -47,8 +47,8 @@ class Parts:
     def sound(self, sound: Sound) -> None:
         self.asked.append(("play", sound))
 
-    def start(self, number: int, first: int) -> None:
-        self.asked.append(("start", number, first))
+    def start(self, number: int, first: int, channels: int = 1) -> None:
+        self.asked.append(("start", number, first, channels))
 
     def stop(self, end: int) -> None:
         self.asked.append(("stop", end))
@@ -116,7 +116,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Attend(HARMONY, told=True), (("attend", HARMONY, True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
     (CheckRoom(5, 9), (("check", 5, 9),)),
-    (OPEN, (("disk", OPEN), ("start", 3, 480))),
+    (OPEN, (("disk", OPEN), ("start", 3, 480, 1))),
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),
     (LINE, (("disk", LINE),)),
