@@ -35,7 +35,7 @@ UNTESTED = {
     "firmware/hearing/own_fit.py": "a step of own_sound.py; what it does is seen in test_own_sound.py",
     "firmware/hearing/pitch.py": "a step of ear.py; what it does is seen in test_ear.py and on sampled instruments",
     "firmware/sheet/intonation.py": "a part of the page; test_sheet.py reads the page",
-    "firmware/sheet/svg.py": "the pen of intonation.py and timeline.py; test_sheet.py reads the page",
+    "firmware/sheet/svg.py": "the pen of all pictures; test_sheet.py reads the page",
     "hardware/drivers/stick_paths.py": "guards every path of stick.py; the contract of sticks tries bad ones",
 }
 """Source files without a test file at the mirrored path, each with its reason."""

@@ -11,6 +11,7 @@ from firmware.events import Adjusted, Event, PlanOpened, PlanStepped, SettingCha
 from firmware.plan.plan import Plan
 from firmware.pulse import Rhythms
 from firmware.settings import DEFAULTS, Value, Values, setting_named
+from firmware.sheet.past import Past
 
 S = TypeVar("S")
 
@@ -34,6 +35,9 @@ class Start:
     """Lines in `firmware.messages` to show first (a bad setting, say)."""
     rhythms: Rhythms = field(default_factory=Rhythms)
     """The user's own grooves and pieces."""
+
+    past: tuple[Past, ...] = ()
+    """Figures of earlier rehearsals on the stick, the oldest first."""
 
     @property
     def folder(self) -> str:

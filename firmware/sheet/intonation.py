@@ -1,55 +1,103 @@
-"""The picture of how the held notes of each degree lay against their target."""
+"""The part of the sheet that tells how the held notes lay: by degree, by key, and which were furthest off."""
 
 from __future__ import annotations
 
-from html import escape
 from typing import Final
 
-from firmware.sheet.figures import DegreeFigure, by_degree
-from firmware.sheet.rehearsal import Rehearsal
-from firmware.sheet.svg import LEFT, RIGHT, height_of, lane_label, picture, reach_of
-from firmware.sheet.words import counted, sharp_or_flat, signed_cents
+from firmware.sheet.columns import Column, Frame, columns
+from firmware.sheet.figures import ENOUGH, DegreeFigure, before, by_degree, by_key, degree_order, furthest_off
+from firmware.sheet.html import folded, scrolled, section, table, words
+from firmware.sheet.rehearsal import HeldNote, Rehearsal
+from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat, signed_cents
 
-WIDTH: Final = 520
-TOTAL: Final = 208
+MOST_KEYS: Final = 8
+MOST_DEGREES: Final = 24
+NOTHING: Final = "No note was held long enough to judge."
 
-TOP: Final = 10
-HEIGHT: Final = 150
+
+def intonation_html(rehearsal: Rehearsal) -> str:
+    """Draw up the part."""
+    if not rehearsal.notes:
+        return section("Intonation by degree", words(NOTHING))
+    figures = by_degree(rehearsal.notes)[:MOST_DEGREES]
+    drawn = scrolled(intonation(rehearsal), "Picture of the degrees")
+    return section(
+        "Intonation by degree",
+        f'<div class="columns"><div>{drawn}{words(_legend(rehearsal), "hint")}</div><div>',
+        table(
+            ("degree", "cents", "half lie within", "notes", "came to rest", "after", "before"),
+            (_row(figure, rehearsal) for figure in figures),
+        ),
+        "</div></div>",
+        _keys(rehearsal),
+        _furthest(rehearsal),
+    )
+
+
+def _legend(rehearsal: Rehearsal) -> str:
+    """What the marks of the picture mean."""
+    text = (
+        f"Cents from the target, sharp is up. Bar: half of the notes; thick line: their middle; shaded: in tune, "
+        f"within {rehearsal.tolerance:g} cents."
+    )
+    return f"{text} Triangle: the rehearsal before." if rehearsal.past else text
 
 
 def intonation(rehearsal: Rehearsal) -> str:
     """One column a degree: half of its notes lie in the bar, the line across is their median; the target is at 0."""
-    figures = by_degree(rehearsal.notes)
-    reach = reach_of([value for figure in figures for value in (figure.low, figure.high)])
-    step = (WIDTH - LEFT - RIGHT) / max(len(figures), 1)
-    body = _grid(reach, rehearsal.tolerance)
-    for index, figure in enumerate(figures):
-        body.append(_column(LEFT + step * (index + 0.5), figure, reach))
-    body.extend((lane_label(TOP + HEIGHT + 25, "degree"), lane_label(TOP + HEIGHT + 45, "notes")))
+    figures = by_degree(rehearsal.notes)[:MOST_DEGREES]
     told = "; ".join(f"degree {figure.degree} {sharp_or_flat(figure.median)}" for figure in figures)
-    return picture("intonation", WIDTH, TOTAL, f"Median of each degree: {told}.", body)
+    frame = Frame("intonation", f"Median of each degree: {told}.", ("degree", "notes"), band=rehearsal.tolerance)
+    return columns(frame, [_column(figure, rehearsal) for figure in figures])
 
 
-def _grid(reach: float, tolerance: float) -> list[str]:
-    upper, lower = (height_of(sign * tolerance, reach, TOP, HEIGHT) for sign in (1, -1))
-    right = WIDTH - RIGHT
-    parts = [f'<rect class="band" x="{LEFT}" y="{upper:.1f}" width="{right - LEFT}" height="{lower - upper:.1f}"/>']
-    for cents in (-reach, -reach / 2, 0.0, reach / 2, reach):
-        y = height_of(cents, reach, TOP, HEIGHT)
-        kind = "target" if cents == 0 else "grid"
-        parts.append(f'<line class="{kind}" x1="{LEFT}" x2="{right}" y1="{y:.1f}" y2="{y:.1f}"/>')
-        parts.append(lane_label(y + 4, signed_cents(cents)))
-    return parts
-
-
-def _column(x: float, figure: DegreeFigure, reach: float) -> str:
-    high, middle, low = (height_of(cents, reach, TOP, HEIGHT) for cents in (figure.high, figure.median, figure.low))
-    words = f"degree {figure.degree}: {sharp_or_flat(figure.median)}, {counted(figure.count, 'note')}"
-    bottom = TOP + HEIGHT
-    return (
-        f"<g><title>{escape(words)}</title>"
-        f'<rect class="half" x="{x - 11:.1f}" y="{high:.1f}" width="22" height="{max(low - high, 1):.1f}" rx="3"/>'
-        f'<line class="median" x1="{x - 19:.1f}" x2="{x + 19:.1f}" y1="{middle:.1f}" y2="{middle:.1f}"/>'
-        f'<text class="degree" x="{x:.1f}" y="{bottom + 26}">{escape(figure.degree)}</text>'
-        f'<text class="count" x="{x:.1f}" y="{bottom + 45}">{figure.count}</text></g>'
+def _column(figure: DegreeFigure, rehearsal: Rehearsal) -> Column:
+    return Column(
+        label=figure.degree,
+        low=figure.low,
+        middle=figure.median,
+        high=figure.high,
+        words=f"degree {figure.degree}: {sharp_or_flat(figure.median)}, {counted(figure.count, 'note')}",
+        foot=str(figure.count),
+        before=before(rehearsal.past, figure.degree, ENOUGH),
     )
+
+
+def _row(figure: DegreeFigure, rehearsal: Rehearsal) -> tuple[str, ...]:
+    then = before(rehearsal.past, figure.degree, ENOUGH)
+    return (
+        f"{figure.degree}  {degree_name(figure.degree)}",
+        signed_cents(figure.median),
+        f"{signed_cents(figure.low)} to {signed_cents(figure.high)}" if figure.count > 1 else "–",
+        str(figure.count),
+        f"{figure.settled} ({100 * figure.settled / figure.count:.0f} %)",
+        "–" if figure.settled_after_s is None else f"{figure.settled_after_s:.1f} s",
+        "–" if then is None else signed_cents(then),
+    )
+
+
+def _keys(rehearsal: Rehearsal) -> str:
+    """Which third it was that was sharp: the same degrees key by key."""
+    keys = dict(list(by_key(rehearsal.notes, ENOUGH).items())[:MOST_KEYS])
+    if not keys:
+        return ""
+    degrees = sorted({degree for figures in keys.values() for degree in figures}, key=degree_order)[:MOST_DEGREES]
+    rows = (
+        (key, *(signed_cents(figures[degree].median) if degree in figures else "·" for degree in degrees))
+        for key, figures in keys.items()
+    )
+    told = f"Middle of each degree in cents, key by key, where it was held {ENOUGH} times."
+    return f'<div class="keys">{scrolled(table(("key", *degrees), rows, told), "Degrees key by key")}</div>'
+
+
+def _furthest(rehearsal: Rehearsal) -> str:
+    notes = furthest_off(rehearsal.notes, rehearsal.tolerance)
+    if not notes:
+        return words("Every held note lay within the tolerance.")
+    head = ("at", "written", "concert", "degree", "cents", "beats/s")
+    return folded("Single notes furthest off", table(head, map(_note_row, notes)))
+
+
+def _note_row(note: HeldNote) -> tuple[str, ...]:
+    beats = "–" if note.beats is None else f"{note.beats:.1f}"
+    return (clock(note.start_s), note.written, note.concert, note.degree, signed_cents(note.median_cents), beats)

@@ -6,17 +6,29 @@ import dataclasses
 import json
 import math
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, cast
 
-from firmware.events import Event, Fault, HarmonyChanged, Noticed, PlanStepped, PowerDown, SettingChanged, Wished
+from firmware.events import (
+    Event,
+    Fault,
+    HarmonyChanged,
+    Noticed,
+    PlanStepped,
+    PowerDown,
+    PulseChanged,
+    SettingChanged,
+    Wished,
+)
 from firmware.heard_events import BarTimed, ChordHeld, KeyCaught, NoteHeld, PulseTimed
 from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
+from firmware.sheet.checked import table_of, text_of, time_of
 from firmware.take_events import ReplayEnded, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE, seconds_of
 
-Value = str | int | float | bool | None
+Record = dict[str, object]
 
 WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
     {
@@ -31,6 +43,7 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         NoteHeld: "note",
         ChordHeld: "chord",
         KeyCaught: "caught",
+        PulseChanged: "pulse",
         BarTimed: "bar",
         PulseTimed: "timing",
         SoundTold: "level",
@@ -51,17 +64,36 @@ def log_line(t: float, what: str, **values: object) -> str:
 
     Numbers that JSON has no word for (infinite, not a number) become null; fractions are kept to four places.
     """
-    record = {"t": round(t, 3), "what": what} | {name: _plain(value) for name, value in values.items()}
-    return json.dumps(record, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
+    return line_of(record(t, what, **values))
+
+
+def record(t: float, what: str, **values: object) -> Record:
+    """What a line holds, as JSON reads it back."""
+    return {"t": round(t, 3), "what": what} | {name: _plain(value) for name, value in values.items()}
+
+
+def line_of(told: Record) -> str:
+    """Write a record as its line."""
+    return json.dumps(told, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
 
 
 def event_line(event: Event, rate: int = RATE) -> str | None:
     """Line for an event; None for one that is not logged."""
+    told = event_record(event, rate)
+    return None if told is None else line_of(told)
+
+
+def event_record(event: Event, rate: int = RATE) -> Record | None:
+    """Record for an event; None for one that is not logged."""
     what = WHAT.get(type(event))
     if what is None:
         return None
+    return record(seconds_of(event.at, rate), what, **_values(event, rate))
+
+
+def _values(event: Event, rate: int) -> dict[str, object]:
     if isinstance(event, HarmonyChanged):
-        values: dict[str, object] = {
+        return {
             "key": _key(event.harmony.key),
             "tuning": event.harmony.tuning,
             "a4": event.harmony.a4,
@@ -69,24 +101,41 @@ def event_line(event: Event, rate: int = RATE) -> str | None:
             "tones": [tone.note.text for tone in event.tones],
             "sounding": event.sounding,
         }
-    elif isinstance(event, KeyCaught):
+    if isinstance(event, KeyCaught):
         second = None if event.second is None else _key(event.second)
-        values = {"key": _key(event.key), "confidence": event.confidence, "second": second}
-    else:
-        names = (field.name for field in dataclasses.fields(event) if field.name != "at")
-        values = dict(_told(name, getattr(event, name), rate) for name in names)
-    return log_line(seconds_of(event.at, rate), what, **values)
+        return {"key": _key(event.key), "confidence": event.confidence, "second": second}
+    if isinstance(event, PulseChanged):
+        return _pulse(event, rate)
+    names = (field.name for field in dataclasses.fields(event) if field.name != "at")
+    return dict(_told(name, getattr(event, name), rate) for name in names)
 
 
-def read_log(text: str) -> Iterator[dict[str, object]]:
-    """Records of a log; a line that a power cut left half written is passed over."""
-    for line in text.splitlines():
-        try:
-            record = json.loads(line)
-        except ValueError:
-            continue
-        if isinstance(record, dict) and "t" in record and "what" in record:
-            yield record
+def _pulse(event: PulseChanged, rate: int) -> dict[str, object]:
+    """Tempo now, the one it goes to in the end, and the meter; without a program the pulse is off."""
+    program = event.program
+    if program is None:
+        return {"on": False}
+    place = max(program.position((event.at - event.start) / rate), 0.0)
+    now, last = (program.curve.speed_at(where) / float(program.unit) for where in (place, math.inf))
+    meter = program.bars.bar(max(program.bars.number_at(Fraction(place)), 1))[1]
+    return {"on": True, "tempo": round(now, 1), "to": round(last, 1), "meter": meter.text}
+
+
+def read_log(text: str) -> Iterator[Record | None]:
+    """Records of a log, line by line; None for a line that can't be read, as a power cut leaves one."""
+    for line in text.split("\n"):
+        if line.strip():
+            yield _read(line)
+
+
+def _read(line: str) -> Record | None:
+    try:
+        told = table_of(json.loads(line))
+        time_of(told["t"])
+        text_of(told["what"])
+    except (ValueError, TypeError, KeyError, RecursionError):
+        return None
+    return told
 
 
 def _key(key: Key) -> str:
@@ -105,6 +154,8 @@ def _plain(value: object) -> object:
         return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(name): _plain(one) for name, one in value.items()}
     if isinstance(value, tuple | list):
         return [_plain(one) for one in value]
     return str(value)

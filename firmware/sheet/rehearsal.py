@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firmware.heard_events import NoteHeld
-from firmware.units import RATE
+from firmware.sheet.past import Past
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +15,24 @@ class KeySpan:
     key: str
     tuning: str = "just"
     sounding: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PulseSpan:
+    """The pulse from `start_s` on, until the next one: beats per minute, where they go to, meter; 0 when it is off."""
+
+    start_s: float
+    tempo: float
+    to: float
+    meter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSpan:
+    """A step of the plan from `start_s` on, until the next one."""
+
+    start_s: float
+    title: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +54,51 @@ class HeldNote:
     key: str = ""
     late_ms: float | None = None
     """Milliseconds that it began after its place in the pulse; None without a pulse."""
+    section: str = ""
+    """Whose written pitch was shown, e.g. "clarinet in B♭"; empty for concert pitch."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChordMember:
+    """One degree of a checked chord: cents from its target, None if it could not be read; soft, even or loud."""
+
+    degree: str
+    note: str
+    cents: float | None
+    level: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChordCheck:
+    """A chord that was held long enough to judge; `degree` is that of its root in the key."""
+
+    start_s: float
+    seconds: float
+    chord: str
+    degree: str
+    members: tuple[ChordMember, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TakePart:
+    """One file of a take, beside the sheet, and its length; a long take has several, one after another."""
+
+    file: str
+    seconds: float
 
 
 @dataclass(frozen=True, slots=True)
 class TakeNote:
-    """A take: number, file beside the sheet, when it begins, length, and its markers as (seconds into it, title)."""
+    """A take: number, files, when it begins, length, and its markers as (seconds into it, title).
+
+    Without `parts` its recording is no longer there.
+    """
 
     number: int
-    file: str
     start_s: float
     seconds: float
     markers: tuple[tuple[float, str], ...] = ()
+    parts: tuple[TakePart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +135,22 @@ class TimedPulse:
 
 
 @dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something went wrong in a driver; `code` names a line in `firmware.messages`."""
+
+    at_s: float
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Lines of a file that could not be read; all others were used."""
+
+    file: str
+    lines: int
+
+
+@dataclass(frozen=True, slots=True)
 class Rehearsal:
     """A whole rehearsal. `date` is None when the box has no clock; `tolerance` is what counts as in tune, in cents."""
 
@@ -92,27 +159,18 @@ class Rehearsal:
     date: str | None = None
     seconds: float = 0.0
     keys: tuple[KeySpan, ...] = ()
+    pulses: tuple[PulseSpan, ...] = ()
+    steps: tuple[PlanSpan, ...] = ()
     notes: tuple[HeldNote, ...] = ()
+    chords: tuple[ChordCheck, ...] = ()
     takes: tuple[TakeNote, ...] = ()
     timings: tuple[TimedPulse, ...] = ()
     settings: tuple[tuple[str, str], ...] = ()
     tolerance: float = 5.0
     reading: str = ""
-    """Whose written pitch was shown, e.g. "clarinet in B♭"; empty for concert pitch."""
+    """Whose written pitch was shown last, e.g. "clarinet in B♭"; empty for concert pitch."""
     level: SoundLevel | None = None
-
-
-def held_note(event: NoteHeld, key: str = "", rate: int = RATE) -> HeldNote:
-    """What the ear judged, in seconds instead of samples, with the key it was heard in."""
-    return HeldNote(
-        start_s=event.start / rate,
-        end_s=event.at / rate,
-        degree=event.degree,
-        concert=event.concert,
-        written=event.written,
-        median_cents=event.median_cents,
-        spread_cents=event.spread_cents,
-        beats=event.beats,
-        settled_after_s=event.settled_after,
-        key=key,
-    )
+    troubles: tuple[Trouble, ...] = ()
+    unread: tuple[Unread, ...] = ()
+    past: tuple[Past, ...] = ()
+    """Earlier rehearsals on the stick, the oldest first."""

@@ -7,12 +7,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from firmware.sheet.figures import by_degree, key_times
+from firmware.music.lateness import paced, placed
+from firmware.sheet.figures import ENOUGH, by_degree, key_times, past_of
 from firmware.sheet.rehearsal import Rehearsal
-from firmware.sheet.words import clock, counted, sharp_or_flat
+from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat
 
-ENOUGH: Final = 3
-"""Held notes without which nothing is said about a degree."""
+EXPOSED: Final = 50.0
+"""Per cent of a day's sound dose from which the sheet speaks of it at the top."""
+
+MOST_BEFORE: Final = 3
+"""Earlier rehearsals that are compared with."""
+
+ALIKE: Final = 1.0
+"""Cents by which the distance from the target must change before it is called a change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +31,7 @@ class Sentence:
 
 
 def pitch_sentence(rehearsal: Rehearsal) -> Sentence:
-    """Say which degree lay furthest from its target."""
+    """Say which degree lay furthest from its target, and whether it came to rest."""
     rule = f"Of the degrees held {ENOUGH} times or more, the one whose median is furthest from its target."
     figures = [figure for figure in by_degree(rehearsal.notes) if figure.count >= ENOUGH]
     if not figures:
@@ -34,8 +41,34 @@ def pitch_sentence(rehearsal: Rehearsal) -> Sentence:
         return Sentence(
             f"Every degree held {ENOUGH} times lay within {rehearsal.tolerance:g} cents of its target.", rule
         )
-    where = sharp_or_flat(worst.median)
-    return Sentence(f"Degree {worst.degree} lay furthest off: {where} over {worst.count} notes.", rule)
+    rested = f"{worst.settled} came to rest" if worst.settled else "none came to rest"
+    return Sentence(
+        f"The {degree_name(worst.degree)} lay furthest off: {sharp_or_flat(worst.median)} over {worst.count} notes; "
+        f"{rested}.",
+        rule,
+    )
+
+
+def second_sentence(rehearsal: Rehearsal) -> Sentence:
+    """Speak of the time if anybody played to the pulse, else of notes that came to rest."""
+    return timing_sentence(rehearsal) or rest_sentence(rehearsal)
+
+
+def timing_sentence(rehearsal: Rehearsal) -> Sentence | None:
+    """Say how the players lay against the pulse."""
+    if not rehearsal.timings:
+        return None
+    most = max(rehearsal.timings, key=lambda pulse: pulse.count)
+    drift = "" if most.drift_percent is None else f", {paced(most.drift_percent)}"
+    text = (
+        f"To the pulse at {clock(most.start_s)}, bars {most.first_bar}–{most.last_bar}: {placed(most.median_ms)}{drift}"
+    )
+    far = max(most.beats, key=lambda one: abs(one[1]), default=None)
+    if far is not None and len(most.beats) > 1:
+        text += f"; furthest off on beat {far[0]}, {placed(far[1])}"
+    return Sentence(
+        f"{text}.", "Of all pulses the one with the most notes played to it: median, drift, and the beat furthest off."
+    )
 
 
 def rest_sentence(rehearsal: Rehearsal) -> Sentence:
@@ -52,21 +85,56 @@ def rest_sentence(rehearsal: Rehearsal) -> Sentence:
     return Sentence(f"{of_all}, half of them within {statistics.median(rested):.1f} s.", rule)
 
 
+def third_sentence(rehearsal: Rehearsal) -> Sentence:
+    """Speak of the sound dose if it is high, else of what has changed, else of where the time went."""
+    return dose_sentence(rehearsal) or trend_sentence(rehearsal) or time_sentence(rehearsal)
+
+
+def dose_sentence(rehearsal: Rehearsal) -> Sentence | None:
+    """Say how much of a day's sound dose the rehearsal was, from half of it on."""
+    level = rehearsal.level
+    if level is None or not level.calibrated or level.dose < EXPOSED:
+        return None
+    return Sentence(
+        f"The microphone's place had {level.dose:.0f} % of a day's recommended sound dose: plan for quiet.",
+        f"Dose by NIOSH 98-126 (85 dB(A) for 8 hours, 3 dB exchange), told here from {EXPOSED:g} % on; an estimate.",
+    )
+
+
+def trend_sentence(rehearsal: Rehearsal) -> Sentence | None:
+    """Say whether notes lay nearer to their targets than before."""
+    now = past_of(rehearsal)
+    earlier = [one.off_cents for one in rehearsal.past if one.off_cents is not None and one.notes >= ENOUGH]
+    if now.off_cents is None or now.notes < ENOUGH or not earlier:
+        return None
+    recent = earlier[-MOST_BEFORE:]
+    then = statistics.median(recent)
+    change = now.off_cents - then
+    how = "as near to their targets as" if abs(change) < ALIKE else f"{'nearer to' if change < 0 else 'further from'}"
+    whom = "in the rehearsal before" if len(recent) == 1 else f"in the {len(recent)} rehearsals before"
+    than = "" if abs(change) < ALIKE else " their targets than"
+    return Sentence(
+        f"Held notes lay {how}{than} {whom}: {now.off_cents:.0f} cents off in the middle, then {then:.0f}.",
+        f"Median distance from the target, against the median of up to {MOST_BEFORE} rehearsals before; a change under "
+        f"{ALIKE:g} cent is none.",
+    )
+
+
 def time_sentence(rehearsal: Rehearsal) -> Sentence:
     """Say where the time went."""
     rule = "Seconds with the drone on, the key with the most time, and the takes added up."
     recorded = sum(take.seconds for take in rehearsal.takes)
     takes = f"{counted(len(rehearsal.takes), 'take')} of {clock(recorded)} in all" if rehearsal.takes else "no take"
+    verb = "are" if len(rehearsal.takes) > 1 else "is"
     times = key_times(rehearsal)
     sounding = sum(time.sounding for time in times)
     if not sounding:
-        return Sentence(f"The drone was silent; there is {takes}.", rule)
+        return Sentence(f"The drone was silent; there {verb} {takes}.", rule)
     spent = f"The drone sounded for {clock(sounding)} of {clock(rehearsal.seconds)}"
-    verb = "are" if len(rehearsal.takes) > 1 else "is"
     return Sentence(f"{spent}, longest in {max(times, key=lambda t: t.sounding).key}; there {verb} {takes}.", rule)
 
 
-SENTENCES: Final[tuple[Callable[[Rehearsal], Sentence], ...]] = (pitch_sentence, rest_sentence, time_sentence)
+SENTENCES: Final[tuple[Callable[[Rehearsal], Sentence], ...]] = (pitch_sentence, second_sentence, third_sentence)
 
 
 def sentences(rehearsal: Rehearsal) -> tuple[Sentence, ...]:

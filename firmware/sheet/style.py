@@ -50,64 +50,74 @@ SHAPES_ON: Final = (("deep", "paper"), ("clay", "paper"), ("rule", "paper"), ("d
 
 RULES: Final = """
 *{box-sizing:border-box}
-body{margin:0 auto;max-width:62rem;padding:1.6rem 1.4rem;background:var(--paper);color:var(--ink);
+body{margin:0 auto;max-width:64rem;padding:1.4rem;background:var(--paper);color:var(--ink);
 font:1rem/1.45 "Gill Sans","Gill Sans Nova",Candara,Calibri,"DejaVu Sans",sans-serif}
 header{border-bottom:3px solid var(--deep);display:flex;flex-wrap:wrap;justify-content:space-between;
 align-items:baseline;gap:0 1.5rem}
 h1{font-size:1.75rem;line-height:1.2;margin:0 0 .3rem;overflow-wrap:anywhere}
-h2{font-size:1.05rem;margin:1.3rem 0 .4rem;color:var(--deep)}
-p,ol,ul,dl{margin:.3rem 0}
-a{color:var(--deep)}
-.facts,.rule,.hint,footer,caption{color:var(--soft);font-size:.86rem}
-.found{padding:0;list-style:none;display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.4rem 1.6rem}
-.found li{border-top:1px solid var(--rule);padding-top:.45rem}
-.found strong{display:block;font-weight:600}
+h2{font-size:1.15rem;margin:1.5rem 0 .4rem;color:var(--deep)}
+h3{font-size:1rem;margin:.3rem 0 .1rem;display:inline-block;overflow-wrap:anywhere}
+p,ol,ul,dl,figure{margin:.3rem 0}
+.facts,.rule,.hint,footer,caption,figcaption{color:var(--soft);font-size:.86rem}
+.unread{border:2px solid var(--clay);padding:.4rem .7rem}
+.found{padding:0;list-style:none;display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem 1.6rem}
+.found li{border-left:4px solid var(--clay);padding-left:.7rem}
+.found strong{display:block;font-size:1.08rem;line-height:1.35;font-weight:600}
 .scroll{overflow-x:auto}
 svg{display:block;width:100%;height:auto}
 svg.timeline{min-width:40rem}
+svg.columns-picture{min-width:20rem;max-width:34rem}
 svg text{fill:var(--ink);font-size:13px}
 svg .lane{text-anchor:end;fill:var(--soft)}
 svg .count{text-anchor:middle;fill:var(--soft);font-size:12px}
-svg .degree{text-anchor:middle;font-size:18px;font-weight:600}
+svg .degree{text-anchor:middle;font-size:16px;font-weight:600}
 .on,.take{fill:var(--deep)}
 svg text.on,svg text.take{fill:var(--on-deep)}
-.off{fill:var(--faint);stroke:var(--rule)}
-svg text.off{fill:var(--ink);stroke:none}
+.off,.step,.tempo{fill:var(--faint);stroke:var(--rule)}
+svg text.off,svg text.step,svg text.tempo{fill:var(--ink);stroke:none}
 .band{fill:var(--band)}
 .grid{stroke:var(--rule);stroke-width:.6}
 .target{stroke:var(--ink);stroke-width:1}
-.rested{fill:var(--deep)}
-.restless{fill:var(--paper);stroke:var(--clay);stroke-width:1.8}
+.rested{stroke:var(--deep);stroke-width:3;stroke-linecap:round;fill:none}
+.restless{fill:none;stroke:var(--clay);stroke-width:1.3}
+.course{fill:none;stroke:var(--ink);stroke-width:2;stroke-linejoin:round}
 .half{fill:var(--deep);fill-opacity:.35;stroke:var(--deep)}
 .median{stroke:var(--clay);stroke-width:4}
+.before,.now{fill:var(--ink)}
+.then{fill:var(--paper);stroke:var(--ink);stroke-width:1.6}
 .marker{fill:var(--clay);stroke:var(--clay);stroke-width:1.5}
-.columns{display:grid;grid-template-columns:repeat(auto-fit,minmax(20rem,1fr));gap:0 2rem}
+.columns,.sections{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,22rem),1fr));gap:.3rem 2rem}
+.columns>*,.sections>*{min-width:0}
+.trends{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.5rem 1.5rem}
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 caption{text-align:left;padding-bottom:.2rem}
 th,td{text-align:right;padding:.16rem .5rem .16rem 0;border-bottom:1px solid var(--faint);font-weight:400}
 thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:var(--rule)}
-tbody th{font-weight:600}
+tbody th{font-weight:600;white-space:nowrap}
 th:first-child{text-align:left}
 td{white-space:nowrap}
+.chords th:last-child,.chords td:last-child{text-align:left;white-space:normal;padding-left:1rem}
+.keys{margin-top:.7rem}
+details{margin:.4rem 0}
+summary{color:var(--deep);cursor:pointer;padding:.2rem 0;width:fit-content}
 .takes{padding:0;list-style:none;columns:2 20rem;column-gap:2rem}
-.takes>li{margin:0 0 .6rem;break-inside:avoid}
-.takes audio{display:block;width:100%;height:2.2rem;margin:.2rem 0}
-.takes ol{padding:0;list-style:none;display:flex;flex-wrap:wrap;gap:.1rem 1rem;font-size:.9rem}
-.takes ol li{margin:0}
+.takes>li{margin:0 0 .9rem;break-inside:avoid}
+.takes audio{display:block;width:100%;height:2.4rem;margin:.2rem 0}
+.chapters{padding:0;list-style:none;display:flex;flex-wrap:wrap;gap:.3rem .4rem}
+button{font:inherit;font-size:.9rem;color:var(--ink);background:var(--faint);border:1px solid var(--rule);
+border-radius:.4rem;padding:.2rem .55rem;min-height:1.9rem;cursor:pointer;text-align:left;overflow-wrap:anywhere}
+button:hover{border-color:var(--deep)}
+button span{color:var(--deep);font-variant-numeric:tabular-nums}
 .settings{display:flex;flex-wrap:wrap;gap:.1rem 1.2rem;font-size:.86rem}
 .settings div{display:flex;gap:.35rem}
 .settings dt{color:var(--soft)}
 .settings dd{margin:0}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
-a:focus-visible,audio:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
-@page{margin:10mm}
-@media print{html{font-size:8.3pt}footer{margin-top:.4rem}
-body{padding:0;max-width:none;line-height:1.3;background:none}h2{margin:.6rem 0 .2rem}
-.found{grid-template-columns:1fr 1fr 1fr}
-.takes audio{display:none}.columns{grid-template-columns:1fr 1fr}.scroll{overflow:visible}
-svg.timeline{min-width:0;max-height:35mm}svg.intonation{max-height:46mm}
-.takes>li:nth-child(n+9),.takes ol li:nth-child(n+9){display:none}.takes>li{margin:0 0 .2rem}th,td{padding-block:.06rem}
-*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg{break-inside:avoid}}
+:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
+@page{margin:9mm}
+@media print{html{font-size:7.6pt}footer{margin-top:.3rem}
+body{padding:0;max-width:none;line-height:1.25;background:none}h2{margin:.5rem 0 .1rem}
+*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg,figure{break-inside:avoid}}
 """
 
 

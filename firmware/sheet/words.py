@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+PLACES: Final = ("tonic", "second", "third", "fourth", "fifth", "sixth", "seventh")
+LOWERED: Final[Mapping[str, str]] = MappingProxyType(
+    {"♭2": "flat second", "♭3": "minor third", "♭5": "flat fifth", "♭6": "minor sixth", "♭7": "minor seventh"}
+)
+"""Degrees below those of major, as musicians call them (common practice)."""
+
 
 def clock(seconds: float) -> str:
     """Time as minutes and seconds, with hours only if there are any: 1:05, 1:02:05."""
@@ -28,3 +38,26 @@ def sharp_or_flat(cents: float) -> str:
 def counted(count: int, thing: str) -> str:
     """A number and its noun: "1 note", "2 notes"."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def degree_name(degree: str) -> str:
+    """A degree in words: "third", "minor third", "sharp fourth"; the label itself if it is none of the scale."""
+    if degree in LOWERED:
+        return LOWERED[degree]
+    sharp = degree.startswith("♯")
+    digits = degree.removeprefix("♯")
+    if not digits.isdecimal() or not 1 <= int(digits) <= len(PLACES):
+        return f"degree {degree}"
+    name = PLACES[int(digits) - 1]
+    return f"sharp {name}" if sharp else name
+
+
+def signed(value: float, places: int = 0) -> str:
+    """A number with its sign, true minus included; 0 has none."""
+    rounded = round(value, places)
+    return f"{0:.{places}f}" if rounded == 0 else f"{'+' if rounded > 0 else '−'}{abs(rounded):.{places}f}"
+
+
+def listed(things: list[str]) -> str:
+    """Things as a sentence lists them: "a, b and c"."""
+    return " and ".join((", ".join(things[:-1]), things[-1])) if len(things) > 1 else "".join(things)

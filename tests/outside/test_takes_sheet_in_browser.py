@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from firmware.parts.notebook import ON_THE_SHEET
 from firmware.settings import setting_named
-from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, SoundLevel, TakeNote
+from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, SoundLevel, TakeNote, TakePart
 from firmware.sheet.sheet import sheet_html
+from firmware.sheet.telling import ON_THE_SHEET
 
 pytestmark = pytest.mark.long
 
@@ -44,7 +44,9 @@ def full_rehearsal() -> Rehearsal:
             KeySpan(450.0 * n, ("B♭ major", "E♭ major", "G minor")[n % 3], sounding=n % 4 > 0) for n in range(12)
         ),
         notes=notes,
-        takes=tuple(TakeNote(n, f"take-{n:02d}.flac", 600.0 * n, 120.0, markers) for n in range(1, 9)),
+        takes=tuple(
+            TakeNote(n, 600.0 * n, 120.0, markers, (TakePart(f"take-{n:02d}.flac", 120.0),)) for n in range(1, 9)
+        ),
         settings=tuple(
             (setting.help, f"{setting.default} {setting.unit}".strip()) for setting in map(setting_named, ON_THE_SHEET)
         ),

@@ -68,8 +68,8 @@ def test_keys_are_kept_when_they_change() -> None:
         HarmonyChanged(2 * RATE, harmony, (), sounding=True),
         NOTE,
     )
-    assert [(span.start_s, span.sounding) for span in state.rehearsal.keys] == [(0.0, False), (2.0, True)]
-    assert state.rehearsal.notes[0].key == "B♭ major"
+    assert [(span.start_s, span.sounding) for span in state.story.rehearsal.keys] == [(0.0, False), (2.0, True)]
+    assert state.story.rehearsal.notes[0].key == "B♭ major"
 
 
 def test_a_take_gets_its_chapters_and_the_sheet() -> None:
@@ -94,14 +94,14 @@ def test_the_sheet_knows_what_went_before() -> None:
 
 def test_settings_that_matter_to_the_sheet() -> None:
     state, _ = run(SettingChanged(0, "tolerance", 8), SettingChanged(0, "reading", "trumpet"))
-    assert (state.rehearsal.tolerance, state.rehearsal.reading) == (8.0, "trumpet in B♭")
+    assert (state.story.rehearsal.tolerance, state.story.rehearsal.reading) == (8.0, "trumpet in B♭")
     _, (sheet,) = run(SheetDue(1), state=state)
     assert isinstance(sheet, WriteText)
     assert "440 Hz" in sheet.text
     assert "8 cents" in sheet.text
     assert "harms hearing" in sheet.text
     state, _ = run(SettingChanged(0, "reading", "concert"), SettingChanged(0, "tempo", 90.0), state=state)
-    assert state.rehearsal.reading == ""
+    assert state.story.rehearsal.reading == ""
 
 
 def test_a_box_without_a_clock_has_only_a_number() -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote
+from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal, TakeNote, TakePart
 
 
 def note(
@@ -43,8 +43,8 @@ def rehearsal():
             note(30.0, "5", 0.4, 0.6),
         ),
         takes=(
-            TakeNote(1, "take-01.flac", 30.0, 20.0, ((4.5, "Letter A"), (12.0, "again"))),
-            TakeNote(2, "take-02.flac", 70.0, 10.0),
+            TakeNote(1, 30.0, 20.0, ((4.5, "Letter A"), (12.0, "again")), (TakePart("take-01.flac", 20.0),)),
+            TakeNote(2, 70.0, 10.0, parts=(TakePart("take-02.flac", 10.0),)),
         ),
         settings=(("tonic", "Bb"), ("drone_level", "-18 dB")),
         tolerance=5.0,

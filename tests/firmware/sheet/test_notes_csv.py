@@ -8,9 +8,8 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firmware.heard_events import NoteHeld
 from firmware.sheet.notes_csv import COLUMNS, header, note_line, notes_text
-from firmware.sheet.rehearsal import HeldNote, Rehearsal, held_note
+from firmware.sheet.rehearsal import HeldNote, Rehearsal
 
 
 def test_the_file_has_a_header_and_a_line_a_note(rehearsal: Rehearsal):
@@ -20,6 +19,7 @@ def test_the_file_has_a_header_and_a_line_a_note(rehearsal: Rehearsal):
         "start_s": "6",
         "end_s": "8",
         "key": "Bb major",
+        "section": "",
         "degree": "3",
         "written": "E4",
         "concert": "D4",
@@ -50,11 +50,6 @@ def test_what_a_spreadsheet_would_run_as_a_formula_is_a_text(rehearsal: Rehearsa
 def test_figures_that_are_none_are_empty_and_zero_has_no_sign(rehearsal: Rehearsal):
     line = note_line(replace(rehearsal.notes[0], median_cents=-0.0001, spread_cents=math.nan, beats=math.inf))
     assert line.endswith(",0,,,,")
-
-
-def test_a_held_note_is_told_in_seconds():
-    event = NoteHeld(96_000, 48_000, "3", "D4", "E4", 1.0, 2.0, None, 0.5)
-    assert held_note(event, "C major") == HeldNote(1.0, 2.0, "3", "D4", "E4", 1.0, 2.0, None, 0.5, "C major")
 
 
 @settings(max_examples=60, deadline=None)

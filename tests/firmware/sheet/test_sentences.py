@@ -12,7 +12,7 @@ def texts(rehearsal: Rehearsal):
 
 def test_what_is_said_of_a_full_rehearsal(rehearsal: Rehearsal):
     assert texts(rehearsal) == [
-        "Degree 3 lay furthest off: 12 cents sharp over 3 notes.",
+        "The third lay furthest off: 12 cents sharp over 3 notes; 1 came to rest.",
         "3 of 6 held notes came to rest, half of them within 0.6 s.",
         "The drone sounded for 1:25 of 1:30, longest in B♭ major; there are 2 takes of 0:30 in all.",
     ]

@@ -26,21 +26,21 @@ def words(html: str) -> str:
 
 
 def test_nobody_played_nothing_is_said():
-    assert timing_html(()) == ""
+    assert timing_html(Rehearsal(1)) == ""
     assert "Timing" not in sheet_html(Rehearsal(1))
 
 
 def test_a_pulse_is_told_in_a_row_and_a_few_words():
-    text = " ".join(words(timing_html((PULSE,))).split())
-    assert "1:15 1–16 120 12 ms early 18 rushing 1.8 %" in text
+    text = " ".join(words(timing_html(Rehearsal(1, timings=(PULSE,)))).split())
+    assert "1:15 1–16 120 12 ms early 18 ms rushing 1.8 %" in text
     assert "beat 3 lay furthest from the others: 14 ms late" in text
     assert "bars 9–10 without click: rushing 2.5 %" in text
 
 
 def test_too_little_for_a_drift_is_a_dash():
     short = TimedPulse(0.0, 1, 1, 4, 0.0, 1.0, None)
-    text = " ".join(words(timing_html((short,))).split())
-    assert "on the beat 1 –" in text
+    text = " ".join(words(timing_html(Rehearsal(1, timings=(short,)))).split())
+    assert "on the beat 1 ms –" in text
     assert "furthest" not in text
 
 
