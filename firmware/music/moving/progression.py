@@ -1,0 +1,85 @@
+"""Progressions: chords with their lengths, read from text, tuned and led one after the other."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from firmware.errors import OutOfRangeError, UnknownNameError
+from firmware.music.harmony import Harmony
+from firmware.music.intervals import OCTAVE, Interval
+from firmware.music.keys import Key
+from firmware.music.moving.choices import Choice, TunedChord, tune
+from firmware.music.moving.symbols import ChordSymbol, chord_symbol
+from firmware.music.moving.voicing import LEAST_SPAN, Voicing, led
+
+LONGEST: Final = 200
+"""Chords in one progression."""
+
+MOST_BEATS: Final = 64
+_WORD: Final = re.compile(r"(?P<chord>[^:]+?)(?::(?P<beats>[0-9]{1,3}))?")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One chord of a progression and how many beats it stays when the pulse moves it; 0 means a whole bar."""
+
+    symbol: ChordSymbol
+    beats: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Progression:
+    """Chords of a key in their order, and the way of each voice."""
+
+    steps: tuple[Step, ...] = ()
+    ways: tuple[Voicing, ...] = ()
+
+    def after(self, place: int) -> int:
+        """Place of the chord after this one; the first follows the last."""
+        return (place + 1) % len(self.steps)
+
+
+def progression_of(text: str, key: Key, span: int = LEAST_SPAN) -> Progression:
+    """Read a progression: chords with spaces between, each with its beats if wanted, `I:4 vi:2 ii:2 V7`.
+
+    A bar line | may stand between chords; it is for the eye.
+
+    Raises
+    ------
+    UnknownNameError, OutOfRangeError
+        If a chord or its beats can't be read, or there are too many chords.
+    """
+    words = text.replace("|", " ").split()
+    if len(words) > LONGEST:
+        raise OutOfRangeError("chords in a progression", len(words), f"at most {LONGEST}")
+    steps = tuple(_step(word, key) for word in words)
+    return Progression(steps, led([step.symbol for step in steps], span, around=len(steps) > 1))
+
+
+def _step(word: str, key: Key) -> Step:
+    found = _WORD.fullmatch(word)
+    if found is None:
+        raise UnknownNameError("chord", word, ("a chord, or a chord and its beats such as V7:2",))
+    beats = int(found["beats"] or 0)
+    if found["beats"] and not 1 <= beats <= MOST_BEATS:
+        raise OutOfRangeError(f"beats of {found['chord']}", beats, f"1 to {MOST_BEATS}")
+    return Step(chord_symbol(found["chord"], key), beats)
+
+
+@dataclass(frozen=True, slots=True)
+class Voiced:
+    """A chord as it sounds: each voice in semitones above the lowest tonic, and its exact interval above it."""
+
+    chord: TunedChord
+    voices: tuple[tuple[int, Interval], ...]
+
+
+def voiced(progression: Progression, place: int, harmony: Harmony, choice: Choice, before: TunedChord | None) -> Voiced:
+    """Tune and place one chord of a progression after the one that sounded before."""
+    chord = tune(progression.steps[place].symbol, harmony, choice, before)
+    voices = tuple(
+        (semitones, chord.tones[semitones % 12] * OCTAVE ** (semitones // 12)) for semitones in progression.ways[place]
+    )
+    return Voiced(chord, voices)
