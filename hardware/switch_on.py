@@ -11,6 +11,7 @@ from firmware.parts.part import Start
 from firmware.plan.plan import Plan, read_plan
 from firmware.ports import Stick
 from firmware.settings import DEFAULTS, Values, read_settings
+from hardware.drivers.history import earlier
 from hardware.rhythms import rhythms_on
 
 SETTINGS: Final = "settings.toml"
@@ -44,7 +45,9 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     rhythms, bad_rhythms = rhythms_on(stick)
     found = (("setting-bad", bad_settings), ("plan-bad", bad_plan), ("groove-bad", bad_rhythms))
     notices = [code for code, problems in found if problems]
-    start = Start(values, plan, _next_number(stick), date, stick.present, tuple(notices), rhythms)
+    number = _next_number(stick)
+    past = earlier(stick, REHEARSALS, number)
+    start = Start(values, plan, number, date, stick.present, tuple(notices), rhythms, past)
     return Found(start, tuple(problem.text for _, problems in found for problem in problems))
 
 
