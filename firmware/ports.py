@@ -61,7 +61,7 @@ class TakeFile(Protocol):
     """One take that is being written."""
 
     def write(self, samples: Samples) -> None:
-        """Add samples; raises DeviceError when the stick refuses."""
+        """Add samples, shape (n,) or (n, channels); raises DeviceError when the stick refuses."""
 
     def sync(self) -> None:
         """Make what was written safe against a power cut; raises DeviceError when it is not."""
@@ -80,11 +80,14 @@ class Stick(Protocol):
     def free_bytes(self) -> int:
         """Room left; 0 when absent."""
 
-    def open_take(self, path: str) -> TakeFile:
-        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+    def open_take(self, path: str, channels: int = 1) -> TakeFile:
+        """Begin a 24-bit FLAC of one or two channels; never replaces a file that is there."""
 
     def read_take(self, path: str, first: int, count: int) -> Samples:
-        """At most `count` samples of a take from sample `first`; fewer at its end."""
+        """At most `count` samples of a take from sample `first`, over all its parts; fewer at its end."""
+
+    def part_length(self, path: str) -> int:
+        """Samples in one file of a take, which is mended if it was cut off; 0 if there is none in it."""
 
     def write_text(self, path: str, text: str) -> None:
         """Replace a small file so that a power cut leaves the old one or the new one, whole."""

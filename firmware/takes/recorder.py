@@ -1,4 +1,4 @@
-"""Cuts takes out of the microphone, sample for sample, also from before the key was pressed; the box's own sound too."""
+"""Cuts takes out of the microphone and the box's own sound, sample for sample, also from before the key was pressed."""
 
 from __future__ import annotations
 
@@ -139,7 +139,8 @@ class Recorder:
     def process(self, mic: Samples, own: Samples | None = None) -> tuple[Chunk, ...]:
         """Hear one block, shape (n,), any n, and hand on what belongs to takes, in the order of the samples.
 
-        `own` is what the box played at the same samples, same shape; without it that is silence. An empty block hands on all that is due, however much that is: the sound has ended, and nothing else will come.
+        `own` is what the box played at the same samples, same shape; without it that is silence.
+        An empty block hands on all that is due, however much that is: the sound has ended, and nothing else will come.
         """
         self._read_notes()
         beside = np.zeros(len(mic), dtype=np.float32) if own is None else own

@@ -84,10 +84,13 @@ class FlacTake:
         Samples per second.
     fsync : callable
         Makes a file descriptor's file safe.
+    channels : int
+        1 for the microphone, 2 for it and the box's own sound.
     """
 
-    def __init__(self, place: Path, name: str, rate: int = RATE, fsync: Fsync = os.fsync) -> None:
+    def __init__(self, place: Path, name: str, rate: int = RATE, fsync: Fsync = os.fsync, channels: int = 1) -> None:
         self.name = name
+        self._channels = channels
         self._place = place
         self._fsync = fsync
         self.samples = 0
@@ -102,7 +105,7 @@ class FlacTake:
         self._sink = _Sink(descriptor)
         self._closed = False
         try:
-            self._file: Any = soundfile.SoundFile(self._sink, "w", rate, 1, "PCM_24", format="FLAC")
+            self._file: Any = soundfile.SoundFile(self._sink, "w", rate, channels, "PCM_24", format="FLAC")
         except soundfile.LibsndfileError as error:
             os.close(descriptor)
             raise self._refusal(str(error)) from error
@@ -118,7 +121,7 @@ class FlacTake:
         return self._closed
 
     def write(self, samples: Samples) -> None:
-        """Add samples, shape (n,); raises DeviceError when the stick refuses."""
+        """Add samples, shape (n,) or (n, channels); raises DeviceError when the stick refuses."""
         self._check_open()
         try:
             self._file.write(to_24_bit(samples))
@@ -146,7 +149,7 @@ class FlacTake:
             return self.samples
         if self.samples == 0:
             with contextlib.suppress(DeviceError):  # what the stick says to this is told below
-                self.write(np.zeros(1, dtype=np.float32))
+                self.write(np.zeros((1, self._channels), dtype=np.float32))
         self._closed = True
         try:
             self._file.close()

@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Final
 
 from firmware.units import Samples
-from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync, read_flac
+from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync
 from hardware.drivers.flac_mend import mend, unfinished
 from hardware.drivers.stick_errors import OUT, explained, stick_error
 from hardware.drivers.stick_paths import inside
+from hardware.drivers.take_parts import part_places, part_samples, read_parts
 
 ESCAPED: Final = re.compile(r"\\([0-7]{3})")
 """How the table of mounts writes a space in a name."""
@@ -65,20 +66,31 @@ class FolderStick:
         except OSError:
             return 0
 
-    def open_take(self, path: str) -> FlacTake:
-        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+    def open_take(self, path: str, channels: int = 1) -> FlacTake:
+        """Begin a 24-bit FLAC of one or two channels; never replaces a file that is there."""
         place = self._place_to_write(path)
-        take = FlacTake(place, path, fsync=self._fsync)
+        take = FlacTake(place, path, fsync=self._fsync, channels=channels)
         self._open = {one: file for one, file in self._open.items() if not file.closed} | {place: take}
         self._sync_folder(place.parent, path)
         return take
 
     def read_take(self, path: str, first: int, count: int) -> Samples:
-        """At most `count` samples of a take from sample `first`; fewer at its end."""
+        """At most `count` samples of a take from sample `first`, over all its parts; fewer at its end."""
+        self._check_present(path)
+        places = part_places(inside(self.root, path))
+        for place in places:
+            self._mend(place)
+        return read_parts(places, path, first, count)
+
+    def part_length(self, path: str) -> int:
+        """Samples in one file of a take, which is mended if it was cut off; 0 if there is none in it."""
         self._check_present(path)
         place = inside(self.root, path)
-        self._mend(place)
-        return read_flac(place, path, first, count)
+        try:
+            cut_off = place.is_file() and unfinished(place)
+            return 0 if cut_off and not mend(place) else part_samples(place)
+        except OSError as error:
+            raise explained(path, error) from error
 
     def write_text(self, path: str, text: str) -> None:
         """Replace a small file so that a power cut leaves the old one or the new one, whole."""

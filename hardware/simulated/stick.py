@@ -52,11 +52,14 @@ class SimulatedStick:
 
     # --- what a person or fate does to it -----------------------------------------------------------------------
 
-    def pull_out(self) -> None:
-        """Pull it out: takes that are being written keep what was synced and lose the rest."""
+    def pull_out(self, *, told: bool = True) -> None:
+        """Pull it out: takes that are being written keep what was synced and lose the rest.
+
+        One that is not `told` goes the way many do: write and close go on to succeed, and only a sync says the truth.
+        """
         self._in = False
         for take in self._takes:
-            take.cut_off()
+            take.cut_off(told=told)
         self._takes.clear()
 
     def put_back(self) -> None:
@@ -71,9 +74,13 @@ class SimulatedStick:
         """Slide the lock on its side."""
         self._locked = locked
 
-    def stall(self) -> None:
-        """Let it answer nothing until `go_on`, as cheap sticks do while they tidy up; whoever writes waits."""
+    def stall(self, seconds: float | None = None) -> None:
+        """Let it answer nothing until `go_on`, or for some seconds, as cheap sticks do; whoever writes waits."""
         self._flowing.clear()
+        if seconds is not None:
+            timer = threading.Timer(seconds, self.go_on)
+            timer.daemon = True
+            timer.start()
 
     def go_on(self) -> None:
         """End a stall."""
@@ -90,17 +97,22 @@ class SimulatedStick:
         """Room left; 0 when absent."""
         return self._free if self._in else 0
 
-    def open_take(self, path: str) -> SimulatedTake:
-        """Begin a 24-bit FLAC of one channel; never replaces a file that is there."""
+    def open_take(self, path: str, channels: int = 1) -> SimulatedTake:
+        """Begin a 24-bit FLAC of one or two channels; never replaces a file that is there."""
         self.spend(path, 0)
-        take = SimulatedTake(self, self._folder.open_take(path), path, self.root / path)
+        take = SimulatedTake(self, self._folder.open_take(path, channels), path, self.root / path)
         self._takes.append(take)
         return take
 
     def read_take(self, path: str, first: int, count: int) -> Samples:
-        """At most `count` samples of a take from sample `first`; fewer at its end."""
+        """At most `count` samples of a take from sample `first`, over all its parts; fewer at its end."""
         self._check_present(path)
         return self._folder.read_take(path, first, count)
+
+    def part_length(self, path: str) -> int:
+        """Samples in one file of a take, which is mended if it was cut off; 0 if there is none in it."""
+        self._check_present(path)
+        return self._folder.part_length(path)
 
     def write_text(self, path: str, text: str) -> None:
         """Replace a small file; the old one or the new one, whole."""
@@ -155,35 +167,41 @@ class SimulatedTake:
         self._place = place
         self._safe_bytes = 0
         self._gone = False
+        self._told = True
 
     def write(self, samples: Samples) -> None:
         """Add samples; raises DeviceError when the stick refuses."""
-        self._check()
-        self._stick.spend(self._name, BYTES_A_SAMPLE * len(samples))
+        if self._swallows():
+            return
+        self._stick.spend(self._name, BYTES_A_SAMPLE * samples.size)
         self._file.write(samples)
 
     def sync(self) -> None:
         """Make what was written safe against being pulled out."""
-        self._check()
+        if self._gone:
+            raise stick_error(self._name, OUT)
         self._stick.spend(self._name, 0)
         self._file.sync()
         self._safe_bytes = os.fstat(self._file.descriptor).st_size
 
     def close(self) -> int:
         """Finish the file and say how many samples it holds; a second call only says so."""
-        self._check()
+        self._swallows()
         return self._file.close()
 
-    def cut_off(self) -> None:
+    def cut_off(self, *, told: bool = True) -> None:
         """Leave of the file only what was synced, as when the stick is pulled out."""
         if self._file.closed:
             return
+        self._told = told
         safe = self._place.read_bytes()[: self._safe_bytes]
         with contextlib.suppress(KeelnoteError):
             self._file.close()
         self._place.write_bytes(safe)
         self._gone = True
 
-    def _check(self) -> None:
-        if self._gone:
+    def _swallows(self) -> bool:
+        """Whether a stick that is out pretends to take this; it raises DeviceError if it is honest."""
+        if self._gone and self._told:
             raise stick_error(self._name, OUT)
+        return self._gone
