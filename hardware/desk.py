@@ -13,10 +13,10 @@ from typing import Any, Final
 from firmware.box import Box
 from firmware.errors import KeelnoteError
 from firmware.events import Event, SwitchedOn
-from firmware.hearing.chord_listener import ChordListener
-from firmware.hearing.ear import Ear
 from firmware.hearing.level import LevelMeter
 from firmware.hearing.onsets_gate import OnsetsWhile
+from firmware.hearing.players import PlayersListener
+from firmware.hearing.room import Room
 from firmware.hearing.room_listener import RoomListener
 from firmware.hearing.sound_watch import BATCH, SoundWatch
 from firmware.parts.part import Start
@@ -59,18 +59,22 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
-    ensemble = ChordListener()
+    players = PlayersListener()
     onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
-    room_check = RoomListener(learned=onsets.learn)
+
+    def learned(room: Room) -> None:
+        onsets.learn(room)
+        players.learn(room)
+
+    room_check = RoomListener(learned=learned)
     listener = Listener(
-        Ear(),
+        players,
         LevelMeter(),
         recorder,
         disk.submit,
         tell,
         watch=SoundWatch(batch=BATCH),
         room_check=room_check,
-        ensemble=ensemble,
         onsets=onsets,
     )
     dispatcher = Dispatcher(
@@ -81,7 +85,7 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
         screen=screen,
         listen=listener.listen,
         amplify=listener.amplify,
-        attend=ensemble.attend,
+        attend=players.attend,
         check_room=room_check.check,
     )
     tell(SwitchedOn(0))

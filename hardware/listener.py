@@ -8,17 +8,20 @@ from typing import Protocol
 import numpy as np
 
 from firmware.events import Event
-from firmware.heard_events import Heard, LevelRead
+from firmware.heard_events import LevelRead
 from firmware.ports import Post
 from firmware.takes.recorder import Chunk
 from firmware.units import Samples, gain_of
 
 
 class Hearer(Protocol):
-    """The ear."""
+    """What listens to the players, one or several."""
 
-    def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
-        """Readings that became ready with this block."""
+    def amplify(self, gain_db: float) -> None:
+        """Go by this gain of the microphone, which `process` is given without it."""
+
+    def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
+        """What became known with this block."""
 
 
 class Meter(Protocol):
@@ -33,13 +36,6 @@ class Watch(Protocol):
 
     def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
         """What there is to tell after this block."""
-
-
-class Ensemble(Protocol):
-    """What listens to several players at once."""
-
-    def process(self, mic: Samples, own: Samples) -> Iterable[Event]:
-        """What several players sounded, as far as it is known after this block."""
 
 
 class Beginnings(Protocol):
@@ -71,8 +67,6 @@ class Listener:
         Watches the level of the room, before the gain, so that a calibration holds when the gain is turned.
     room_check
         Learns the room when it is asked to.
-    ensemble
-        Listens to several players at once; it too hears the room all the time.
     onsets
         Hears where notes begin, and knows by itself when to.
     """
@@ -87,12 +81,10 @@ class Listener:
         *,
         watch: Watch | None = None,
         room_check: Watch | None = None,
-        ensemble: Ensemble | None = None,
         onsets: Beginnings | None = None,
     ) -> None:
         self._watch = watch
         self._room_check = room_check
-        self._ensemble = ensemble
         self._onsets = onsets
         self._ear = ear
         self._meter = meter
@@ -109,6 +101,7 @@ class Listener:
     def amplify(self, gain_db: float) -> None:
         """Set the gain of the microphone in dB."""
         self._gain = np.float32(gain_of(gain_db))
+        self._ear.amplify(gain_db)
 
     def hear(self, mic: Samples, own: Samples) -> None:
         """Take in one block of the microphone and what the box played at the same samples, both shape (n,)."""
@@ -122,11 +115,10 @@ class Listener:
             self._pass_on(self._room_check.process(block, own))
         if self._onsets is not None:
             self._pass_on(self._onsets.process(block, own))
-        readings = self._ear.process(block, own)
-        together = () if self._ensemble is None else self._ensemble.process(block, own)
+        # Before the gain, so that own sound stays as strong as it is when the gain is turned.
+        heard = self._ear.process(mic, own)
         if self._on:
-            self._pass_on(readings)
-            self._pass_on(together)
+            self._pass_on(heard)
 
     def _pass_on(self, events: Iterable[Event]) -> None:
         for event in events:

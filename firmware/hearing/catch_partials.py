@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 
 from firmware.heard_events import PartialsHeard
-from firmware.hearing.chord_stream import Hop
 from firmware.hearing.filters import Signal
+from firmware.hearing.own_stream import Hop
 from firmware.units import db_of
 
 WINDOW_HOPS: Final = 8

@@ -13,8 +13,8 @@ from firmware.hearing.chord import DegreeReading, Target, level_step, read_chord
 from firmware.hearing.chord_change import Profile, alike
 from firmware.hearing.chord_find import Chord, chord_of, find_chord
 from firmware.hearing.chord_spectrum import ChordSpectrum, Removed, nothing_removed
-from firmware.hearing.chord_stream import Hop
 from firmware.hearing.filters import Signal
+from firmware.hearing.own_stream import Hop
 from firmware.music.harmony import Harmony
 from firmware.units import RATE, db_of
 

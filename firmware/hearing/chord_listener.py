@@ -5,10 +5,11 @@ from __future__ import annotations
 from firmware.heard_events import ChordHeld, ChordRead, PartialsHeard
 from firmware.hearing.catch_partials import Partials
 from firmware.hearing.chord_check import ChordCheck
-from firmware.hearing.chord_stream import CleanedStream
+from firmware.hearing.own_stream import CleanedStream, Hop
 from firmware.music.harmony import Harmony
 from firmware.units import RATE, Samples
 
+Told = PartialsHeard | ChordRead | ChordHeld
 Task = tuple[Harmony, bool]
 """By which harmony chords are read, and whether the chord is the harmony's own."""
 
@@ -20,10 +21,12 @@ class ChordListener:
     ----------
     rate : int
         Samples per second of the microphone.
+    stream : CleanedStream or None
+        What takes own sound out, when it is shared with others; `hear` then takes its hops.
     """
 
-    def __init__(self, rate: int = RATE) -> None:
-        self._stream = CleanedStream(rate)
+    def __init__(self, rate: int = RATE, stream: CleanedStream | None = None) -> None:
+        self._stream = stream if stream is not None else CleanedStream(rate)
         self._partials = Partials(self._stream.rate, self._stream.hop)
         self._wanted: Task | None = None
         self._task: Task | None = None
@@ -33,16 +36,19 @@ class ChordListener:
         """Read held chords by this harmony from the next block on, or none; may be called from any thread."""
         self._wanted = None if harmony is None else (harmony, told)
 
-    def process(self, mic: Samples, own: Samples) -> tuple[PartialsHeard | ChordRead | ChordHeld, ...]:
+    def process(self, mic: Samples, own: Samples) -> tuple[Told, ...]:
         """Take in a block of the microphone and of what the box played at the same samples, both shape (n,)."""
-        told: list[PartialsHeard | ChordRead | ChordHeld] = list(self._turn())
+        told: list[Told] = list(self.turn())
         for hop in self._stream.process(mic, own):
-            told.extend(self._partials.add(hop))
-            if self._check is not None:
-                told.extend(self._check.add(hop))
+            told.extend(self.hear(hop))
         return tuple(told)
 
-    def _turn(self) -> tuple[ChordRead | ChordHeld, ...]:
+    def hear(self, hop: Hop) -> tuple[Told, ...]:
+        """Take in a hop of the cleaned stream."""
+        partials = self._partials.add(hop)
+        return (*partials, *(() if self._check is None else self._check.add(hop)))
+
+    def turn(self) -> tuple[ChordRead | ChordHeld, ...]:
         """Take up what was asked for last; the chord that was held is judged first."""
         wanted = self._wanted
         if wanted == self._task:

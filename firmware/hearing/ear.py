@@ -6,16 +6,14 @@ import math
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firmware.heard_events import Heard
-from firmware.hearing.filters import Decimator, Fir, Signal, whitener
-from firmware.hearing.own_sound import OwnSound
+from firmware.hearing.filters import Fir, Signal, whitener
+from firmware.hearing.own_stream import FACTOR, HOP, CleanedStream, Hop
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single
+from firmware.hearing.room import Room
 from firmware.units import RATE, Samples, db_of
-
-FACTOR: Final = 4
-HOP: Final = 480
-"""Samples at the lower rate between readings: 40 ms at 48 kHz."""
 
 QUIETEST_DB: Final = -66.0
 """Under this level (RMS, dB re full scale) there is silence."""
@@ -35,8 +33,8 @@ NEW_HOPS: Final = 6
 APART: Final = 0.6
 """A reading with less than this share of its energy on own lines is clearly apart from them."""
 
-LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
-"""A reading on own lines must be stronger than what was removed less 12 dB, which the removal always reaches."""
+ON_OWN: Final = 0.05
+"""A partial is on own sound where what was removed has this share of its power, -13 dB."""
 
 OVER_CLICK_DB: Final = 10.0
 """A reading must be this much over the most that clicks of ours may still have in the room."""
@@ -49,19 +47,6 @@ STANDS_STILL: Final = 0.85
 """Coherence with own sound from which a reading may be a misfit; matters only when a player was there at the fit."""
 
 WHITE_GAIN: Final[Signal] = np.abs(np.fft.rfft(whitener(), 512)).astype(np.float64)
-
-LOUDEST: Final = 4.0
-"""Samples beyond this are no sound and are cut."""
-
-
-def tidy(block: Samples) -> Samples:
-    """The block with whatever is not a number made 0 and the absurd cut off."""
-    samples: Samples = np.asarray(block, dtype=np.float32)
-    # One look at the peak is enough for nearly every block; with a NaN in it the comparison is false.
-    if np.abs(samples).max(initial=0.0) <= LOUDEST:
-        return samples
-    clean: Samples = np.nan_to_num(samples, nan=0.0, posinf=0.0, neginf=0.0)
-    return np.clip(clean, -LOUDEST, LOUDEST)
 
 
 def _near(hz: float, before: float | None) -> bool:
@@ -81,23 +66,23 @@ class Ear:
     ----------
     rate : int
         Samples per second of the stream.
+    stream : CleanedStream or None
+        What takes own sound out, when it is shared with others; `hear` then takes its hops.
 
     Notes
     -----
-    The stream is decimated by 4, the box's own sound is subtracted (`OwnSound`), the rest is whitened and read every
-    40 ms in a window of 39 to 155 ms. `confidence` is the share of the energy in the reading's band that one harmonic
-    tone explains: 0.5 is a signal-to-noise ratio of 0 dB, 0.9 is 10 dB, 0.99 is 20 dB. It is 0 when nothing is read.
+    The stream is decimated by 4, the box's own sound is subtracted (`CleanedStream`), the rest is whitened and read
+    every 40 ms in a window of 39 to 155 ms. `confidence` is the share of the energy in the reading's band that one
+    harmonic tone explains: 0.5 is a signal-to-noise ratio of 0 dB, 0.9 is 10 dB, 0.99 is 20 dB. It is 0 when nothing
+    is read.
     """
 
-    def __init__(self, rate: int = RATE) -> None:
+    def __init__(self, rate: int = RATE, stream: CleanedStream | None = None) -> None:
         self.rate = rate
         self._slow_rate = rate / FACTOR
-        self._mic_slow = Decimator(FACTOR)
-        self._own_slow = Decimator(FACTOR)
         self._white = Fir(whitener())
-        self._own = OwnSound(self._slow_rate, HOP)
-        self._waiting: list[tuple[Samples, Samples]] = []
-        self._held = 0
+        self._stream = stream if stream is not None else CleanedStream(rate)
+        self._own = self._stream.own
         self._plain: Signal = np.zeros(LENGTHS[-1])
         self._bright: Signal = np.zeros(LENGTHS[-1])
         self._hops = 0
@@ -107,6 +92,14 @@ class Ear:
         self._last: float | None = None
         self._busy = 0
         self._age = 0
+
+    def learn(self, room: Room) -> None:
+        """Go by what the room check has learned from the next hop on."""
+        self._stream.learn(room)
+
+    def amplify(self, gain_db: float) -> None:
+        """Set the gain of the microphone in dB; `process` is given the microphone without it."""
+        self._stream.amplify(gain_db)
 
     def process(self, mic: Samples, own: Samples) -> tuple[Heard, ...]:
         """Hear a block.
@@ -129,28 +122,16 @@ class Ear:
         ValueError
             If the blocks differ in length.
         """
-        if len(mic) != len(own):
-            message = f"microphone and own sound must be equally long, not {len(mic)} and {len(own)} samples"
-            raise ValueError(message)
-        self._waiting.append((tidy(mic), tidy(own)))
-        self._held += len(mic)
-        hop = HOP * FACTOR
-        if self._held < hop:
-            return ()
-        mics = np.concatenate([pair[0] for pair in self._waiting])
-        owns = np.concatenate([pair[1] for pair in self._waiting])
-        whole = self._held // hop * hop
-        self._waiting = [(mics[whole:], owns[whole:])]
-        self._held -= whole
-        return tuple(self._hop(mics[start : start + hop], owns[start : start + hop]) for start in range(0, whole, hop))
+        return tuple(self.hear(hop) for hop in self._stream.process(mic, own))
 
-    def _hop(self, mic: Samples, own: Samples) -> Heard:
+    def hear(self, hop: Hop) -> Heard:
+        """Hear a hop of the cleaned stream."""
         self._hops += 1
-        slow = self._mic_slow.process(mic)
-        rest = self._own.remove(slow, self._own_slow.process(own), player=self._busy > 0, hz=self._last)
-        self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
-        self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
-        return self._read()
+        self._plain = np.concatenate([self._plain, hop.rest])[-LENGTHS[-1] :]
+        self._bright = np.concatenate([self._bright, self._white.process(hop.rest)])[-LENGTHS[-1] :]
+        heard = self._read()
+        self._stream.tell_player(self._busy > 0, self._last)
+        return heard
 
     def _read(self) -> Heard:
         level = db_of(float(np.std(self._plain[-LENGTHS[1] :])))
@@ -161,11 +142,14 @@ class Ear:
         search = self._age < NEW_HOPS or self._hops % SEARCH_HOPS == 0
         pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search, longest=self._longest())
         before, self._before = self._before, pitch.hz if pitch is not None else None
-        self._busy = BUSY_HOPS if pitch is not None and pitch.share > BUSY_SHARE else max(0, self._busy - 1)
+        left = pitch is not None and self._own.predicted and self._left_over(pitch)
+        harmonic = pitch is not None and pitch.share > BUSY_SHARE and not left
+        self._busy = BUSY_HOPS if harmonic else max(0, self._busy - 1)
         if pitch is None or not _believable(pitch, before) or not single(pitch):
             return self._nothing("noise", level)
         heard = level + db_of(math.sqrt(pitch.share))
-        if self._is_own(pitch, before) or heard < db_of(math.sqrt(self._own.bound())) + OVER_CLICK_DB:
+        bound = self._stream.gain * math.sqrt(self._own.bound())
+        if left or self._is_own(pitch, before) or heard < db_of(bound) + OVER_CLICK_DB:
             return self._nothing("own sound", level)
         self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
         self._hint = self._last = pitch.hz
@@ -176,17 +160,28 @@ class Ear:
         """Window that may be read in: one step longer than the last, so that the centres never go back in time."""
         return LENGTHS[-1] if not self._length else min(LENGTHS[-1], 2 * self._length)
 
+    def _on_own(self, pitch: Pitch) -> tuple[Signal, Signal, Signal, NDArray[np.bool_]]:
+        """Partials of a pitch in Hz, their power, the least they need beside what was removed, and which lie on own."""
+        hz: Signal = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
+        played: Signal = np.maximum(pitch.power, 0.0) / (pitch.length * self._stream.gain**2)
+        removed = self._own.coincident(hz, WHITE_GAIN)
+        on_own = removed > (ON_OWN * played if self._own.predicted else 0.0)
+        return hz, played, self._own.least(hz, removed), on_own
+
+    def _left_over(self, pitch: Pitch) -> bool:
+        """Whether the prediction of own sound may have left what was read."""
+        _, played, least, on_own = self._on_own(pitch)
+        heard = float(played[on_own].sum())
+        return APART * float(played.sum()) <= heard < float(least[on_own].sum())
+
     def _is_own(self, pitch: Pitch, before: float | None) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""
-        hz = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
-        played = np.maximum(pitch.power, 0.0) / pitch.length
-        removed = self._own.coincident(hz, WHITE_GAIN)
-        on_lines = removed > 0
-        if played[on_lines].sum() < APART * played.sum():
+        hz, played, least, on_own = self._on_own(pitch)
+        if played[on_own].sum() < APART * played.sum():
             return self._own.doubts(pitch.hz) and self._own.remnant(pitch.hz)
-        if played[on_lines].sum() < LEAST_OVER_OWN * removed.sum() or not _near(pitch.hz, before):
+        if played[on_own].sum() < least[on_own].sum() or not _near(pitch.hz, before):
             return True
-        return self._own.doubts(pitch.hz) and self._own.coherence(hz[on_lines]) > STANDS_STILL
+        return self._own.doubts(pitch.hz) and self._own.coherence(hz[on_own]) > STANDS_STILL
 
     def _nothing(self, why: str, level: float) -> Heard:
         self._age = 0
@@ -196,5 +191,5 @@ class Ear:
 
     def _centre(self, length: int) -> int:
         """Sample count at the centre of a window that ends with the newest sample of the slow stream."""
-        newest = self._hops * HOP * FACTOR - self._mic_slow.delay
+        newest = self._hops * HOP * FACTOR - self._stream.delay
         return max(0, newest - length * FACTOR // 2)

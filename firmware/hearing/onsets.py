@@ -10,11 +10,11 @@ from typing import Final
 import numpy as np
 
 from firmware.heard_events import Onset
-from firmware.hearing.ear import tidy
 from firmware.hearing.filters import Decimator, Signal
 from firmware.hearing.onsets_attack import ATTACK_SECONDS, attack_near, new_sound
 from firmware.hearing.onsets_own import SECTION, OwnPath
 from firmware.hearing.onsets_rise import HOP, WINDOW, WINDOW_SHAPE, Rise
+from firmware.hearing.own_stream import tidy
 from firmware.units import RATE, Samples, db_of
 
 FACTOR: Final = 2

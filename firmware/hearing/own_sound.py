@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,7 +13,10 @@ from numpy.typing import NDArray
 from firmware.hearing.filters import Signal
 from firmware.hearing.line_bank import LineBank
 from firmware.hearing.lines import SPANS, Phasors, find_lines
+from firmware.hearing.own_doubt import Doubt, remnant
 from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
+from firmware.hearing.own_room import RoomPath
+from firmware.hearing.own_taken import Taken
 from firmware.hearing.transients import Transients
 
 QUIET: Final = 1e-5
@@ -45,16 +49,19 @@ FOLLOW_SECONDS: Final = 4.0
 NEAR_HZ: Final = 6.5
 """A partial this close to an own line can't be told from it in the ear's longest window."""
 
-REMNANT_FROM: Final = 5
-"""A player with this many partials on our lines and none between is one we took for ourselves."""
-
-HIDDEN_HZ: Final = 1.0
-"""A partial closer to a line than this may be taken for it in a fit of 1.2 s."""
-
-LEFT_OVER: Final = 0.03
-"""What is left of a player is this close to the pitch that was heard, a multiple of it or a part."""
-
 COHERENT_HOPS: Final = 12
+
+TRUSTED: Final = 0.1
+"""The prediction from the room check is good for something while it leaves less than this share of the power."""
+
+LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
+"""Whoever is heard on own lines must be stronger than what was removed less 12 dB, which fitted lines always reach."""
+
+MORE_THAN_LEFT: Final = 10.0
+"""A fit that finds so many times what the prediction should have left has found a player, if one was there before."""
+
+LEAST_OVER_LEFT: Final = 10 ** (20 / 10)
+"""Where own sound was predicted, a player must be 20 dB over what the prediction leaves: he is then read to a cent."""
 
 
 @dataclass(slots=True)
@@ -81,6 +88,9 @@ class OwnSound:
     Own sound is free of noise, so its lines are found there. What the room makes of each line is a cosine and a sine,
     fitted at the microphone by least squares in a stretch whose two halves agree, that is without a player on a line.
     Until then, and for as long as the room may ring after anything else that the box played, `known` is False.
+
+    Once the room check has learned the way through the room, everything that the box plays is predicted and taken out
+    first, whatever it is, and is known at once; the lines are then fitted to the little that this leaves.
     """
 
     def __init__(self, rate: float, hop: int) -> None:
@@ -96,11 +106,12 @@ class OwnSound:
         self._disturbed = -self._hops(RING_SECONDS)
         self._hops_of_mic: Hops | None = None
         self._room: _Room | None = None
-        self._player_at = -MEMORY_HOPS
-        self._player_hz: float | None = None
-        self._hidden_hz: float | None = None
         self._transients = Transients(hop / rate)
-        self.doubtful = False
+        self._path: RoomPath | None = None
+        self._learned = 0
+        self._leak = 0.0
+        self._taken = Taken(rate, hop)
+        self._doubt = Doubt(-MEMORY_HOPS)
 
     def _hops(self, seconds: float) -> int:
         return max(1, round(seconds * self._rate / self._hop))
@@ -108,11 +119,48 @@ class OwnSound:
     @property
     def known(self) -> bool:
         """Whether what is left of the microphone is free of own sound."""
+        if self.predicted and self._index - self._learned > self._hops(PROVE_SECONDS):
+            return True
         if self._bank is None:
             return self._index - self._disturbed > self._hops(RING_SECONDS)
         return self._room is not None and self._index - self._room.since > self._hops(PROVE_SECONDS)
 
-    def remove(self, mic: Signal, own: Signal, *, player: bool, hz: float | None = None) -> Signal:
+    @property
+    def predicted(self) -> bool:
+        """Whether own sound is predicted well enough to be known even where it is not steady."""
+        return self._path is not None and self._leak < TRUSTED
+
+    def learn(self, path: RoomPath, played: Sequence[Signal]) -> None:
+        """Predict own sound by a path from now on.
+
+        Parameters
+        ----------
+        path : RoomPath
+            The way through the room.
+        played : sequence of arrays of shape (hop,)
+            The last `path.hops` hops of own sound, as the path wants it.
+        """
+        for hop in played:
+            path.process(hop)
+        self._forget(self._index)
+        self._owns = deque(list(played)[-MEMORY_HOPS:], maxlen=MEMORY_HOPS)
+        # What the microphone had before is not known as it will be from now on, so no fit may use it.
+        self._mics = deque([np.zeros(self._hop)] * len(self._owns), maxlen=MEMORY_HOPS)
+        self._path, self._learned = path, self._index
+        self._leak = 0.0
+
+    def fall_back(self, samples: int) -> None:
+        """Own sound comes later by so many samples from now on."""
+        if self._path is not None:
+            self._path = None
+            self._forget(self._index)
+        elif self._bank is not None:
+            # Steady lines are the same a little later, but for their phase.
+            self._own_phasors = self._own_phasors * np.exp(-1j * samples * self._bank.omega)
+
+    def remove(
+        self, mic: Signal, own: Signal, *, player: bool, hz: float | None = None, rests: bool | None = None
+    ) -> Signal:
         """Take own sound out of one hop.
 
         Parameters
@@ -120,62 +168,89 @@ class OwnSound:
         mic, own : Signal
             One hop each, shape (hop,).
         player : bool
-            Whether something harmonic was there in the hops before; the fit then rests.
+            Whether something harmonic was there in the hops before.
         hz : float or None
             The pitch that was read last.
+        rests : bool or None
+            Whether the fit rests because players sound; None for the same as `player`.
 
         Returns
         -------
         Signal
             Microphone less own sound, shape (hop,).
         """
-        index = self._index
+        whole, index = mic, self._index
         self._index += 1
+        if self._path is not None:
+            mic = mic - self._path.process(own)
         self._owns.append(own)
         self._mics.append(mic)
         if player:
-            self._player_at = index
-            self._player_hz = hz
+            self._doubt.player(index, hz)
         if self._bank is not None:
             self._check_own(own, index)
         if self._bank is None:
             self._search(own, index)
-            return mic
-        return self._clean(self._bank, mic, index, player=player)
+        else:
+            mic = self._clean(self._bank, mic, index, rests=player if rests is None else rests)
+        if self._path is not None:
+            self._taken.add(whole - mic)
+        return mic
 
     def bound(self) -> float:
         """Mean power that clicks of ours may still have at the microphone."""
         if self._room is None:
             return 0.0
         heard = float((np.abs(self._room.phasors) ** 2).sum())
+        if self._path is not None:
+            heard += float(self._expected() @ self._left_of(self._line_hz()))
         return self._transients.power(heard / float((np.abs(self._own_phasors) ** 2).sum()))
 
     def coincident(self, hz: NDArray[np.float64], gains: Signal | None = None) -> NDArray[np.float64]:
         """Power that was removed within `NEAR_HZ` of each frequency, shape like `hz`; zero where no own line is."""
+        if self._path is not None:
+            power = self._taken.near(hz, NEAR_HZ)
+            return power if gains is None else power * self._gain_at(hz, gains)
         if self._bank is None or self._room is None:
             return np.zeros(len(hz))
-        lines = self._bank.omega * self._rate / (2 * np.pi)
+        lines = self._line_hz()
         power = np.abs(self._room.phasors) ** 2 / 2
         if gains is not None:
-            power = power * np.interp(lines, np.linspace(0, self._rate / 2, len(gains)), gains) ** 2
+            power = power * self._gain_at(lines, gains)
         near = np.abs(hz[:, None] - lines) < NEAR_HZ
         out: NDArray[np.float64] = near @ power
         return out
 
+    def least(self, hz: NDArray[np.float64], removed: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Power that a player must have, given what was removed near each of some frequencies, shape like `hz`."""
+        share = np.full(len(hz), LEAST_OVER_OWN)
+        if self._path is not None and (self._room is None or self._transients.power(1.0) > 0.0):
+            share = np.maximum(share, LEAST_OVER_LEFT * self._left_of(hz))
+        return share * removed
+
+    def _line_hz(self) -> Signal:
+        return np.zeros(0) if self._bank is None else self._bank.omega * self._rate / (2 * np.pi)
+
+    def _gain_at(self, hz: NDArray[np.float64], gains: Signal) -> Signal:
+        """Power gain of a filter, given as gains from 0 to half the rate."""
+        return np.asarray(np.interp(hz, np.linspace(0, self._rate / 2, len(gains)), gains) ** 2)
+
+    def _left_of(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Share of predicted own sound that is left, as the room check expects it or as a fit has found since."""
+        return np.zeros(len(hz)) if self._path is None else np.maximum(self._path.leak_at(hz), self._leak)
+
+    def _expected(self) -> NDArray[np.float64]:
+        """Squared amplitude that the prediction gives each line at the microphone."""
+        hz = self._line_hz()
+        return np.zeros(len(hz)) if self._path is None else np.abs(self._own_phasors) ** 2 * self._path.gain_at(hz)
+
     def doubts(self, hz: float) -> bool:
         """Whether a pitch may be left over from a player who was there when the lines were fitted."""
-        if not self.doubtful or self._hidden_hz is None:
-            return self.doubtful
-        ratio = max(hz / self._hidden_hz, self._hidden_hz / hz)
-        return abs(ratio / round(ratio) - 1) < LEFT_OVER
+        return (self._path is None or self._room is not None) and self._doubt.of(hz)
 
     def remnant(self, hz: float) -> bool:
         """Whether a pitch is a high multiple of our lowest line: what a player leaves whose low partials we took."""
-        if self._bank is None:
-            return False
-        lowest = float(self._bank.omega[0]) * self._rate / (2 * np.pi)
-        number = round(hz / lowest)
-        return number >= REMNANT_FROM and abs(hz - lowest * number) < NEAR_HZ / 2
+        return self._bank is not None and remnant(hz, float(self._line_hz()[0]), NEAR_HZ / 2)
 
     def coherence(self, hz: NDArray[np.float64]) -> float:
         """How much of what is left on the lines near `hz` stands still against own sound, 0 to 1.
@@ -184,7 +259,7 @@ class OwnSound:
         """
         if self._bank is None or self._room is None or len(self._room.left) < COHERENT_HOPS:
             return 1.0
-        lines = self._bank.omega * self._rate / (2 * np.pi)
+        lines = self._line_hz()
         near = (np.abs(hz[:, None] - lines) < NEAR_HZ).any(axis=0)
         left = np.array(self._room.left)[:, near]
         total = float((np.abs(left).sum(axis=0) ** 2).sum())
@@ -238,25 +313,17 @@ class OwnSound:
         recent = np.arange(index + 1 - span // self._hop, index + 1)
         projections = np.array([bank.project(self._owns[i - first]) for i in recent])
         phasors = bank.fit(projections, recent, np.ones(len(recent)))
-        since = self._steady_since(bank, phasors, first, index)
+        since = max(self._learned, self._steady_since(bank, phasors, first, index))
         if index + 1 - since < LEAST_STEADY_HOPS:
             return
         self._bank = bank
         self._own_phasors = phasors
         self._steady_from = since
         self._transients = Transients(self._hop / self._rate)
-        self.doubtful = since - self._player_at < self._hops(RING_SECONDS) and self._on_lines(self._player_hz)
-        self._hidden_hz = self._player_hz
+        self._doubt.begin(self._line_hz(), since, self._hops(RING_SECONDS))
         self._hops_of_mic = Hops(bank)
         for i in range(since, index):
             self._hops_of_mic.add(self._mics[i - first], i)
-
-    def _on_lines(self, hz: float | None) -> bool:
-        """Whether a low partial of a player may hide in the new lines; yes if the pitch is not known."""
-        if hz is None or self._bank is None:
-            return True
-        lines = self._bank.omega * self._rate / (2 * np.pi)
-        return bool((np.abs(lines[:, None] - hz * np.arange(1, 4)) < HIDDEN_HZ).any())
 
     def _steady_since(self, bank: LineBank, phasors: Phasors, first: int, index: int) -> int:
         """First hop from which own sound has been these lines, clicks apart."""
@@ -270,7 +337,7 @@ class OwnSound:
                 break
         return since
 
-    def _clean(self, bank: LineBank, mic: Signal, index: int, *, player: bool) -> Signal:
+    def _clean(self, bank: LineBank, mic: Signal, index: int, *, rests: bool) -> Signal:
         if self._room is None:
             self._try_fit(mic, index)
             return mic
@@ -278,7 +345,7 @@ class OwnSound:
         rest = mic - bank.predict(room.phasors, index)
         left = 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
         room.left.append(left)
-        if not player and self._astray_since is None and self.known:
+        if not rests and self._astray_since is None and self.known:
             seconds = (index - room.since) * self._hop / self._rate
             gain = self._hop / (min(FOLLOW_SECONDS, FIRST_FOLLOW_SECONDS + seconds) * self._rate)
             room.phasors = room.phasors + gain * left
@@ -293,5 +360,13 @@ class OwnSound:
         if index % FIT_HOPS:
             return
         phasors = fitted(hops, self._steady_from + self._hops(SETTLE_SECONDS), self._rate)
-        if phasors is not None:
-            self._room = _Room(phasors, index, deque(maxlen=COHERENT_HOPS))
+        if phasors is None:
+            return
+        if self._path is not None:
+            expected = self._expected()
+            found = float((np.abs(phasors) ** 2).sum())
+            if self._doubt.lasts and found > MORE_THAN_LEFT * float(expected @ self._left_of(self._line_hz())):
+                return
+            self._doubt.lasts = False
+            self._leak = found / max(float(expected.sum()), 1e-30)
+        self._room = _Room(phasors, index, deque(maxlen=COHERENT_HOPS))

@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from firmware.heard_events import Heard
 from firmware.hearing.catch import CatchState, Caught, catch_key, catch_note, hear_partials
 from firmware.hearing.catch_partials import Partials
-from firmware.hearing.chord_stream import CleanedStream
 from firmware.hearing.ear import Ear
+from firmware.hearing.own_stream import CleanedStream
 from firmware.music.harmony import Harmony
 from firmware.music.keys import Key
 from firmware.units import RATE, Samples

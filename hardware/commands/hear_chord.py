@@ -10,7 +10,7 @@ from typing import Final
 
 from firmware.heard_events import ChordHeld
 from firmware.hearing.chord_check import ChordCheck
-from firmware.hearing.chord_stream import CleanedStream
+from firmware.hearing.own_stream import CleanedStream
 from firmware.music.chords import shape_named
 from firmware.music.harmony import Harmony
 from firmware.music.keys import semitones_of

@@ -24,7 +24,7 @@ from firmware.heard_events import ChordRead
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.chord_find import chord_of
 from firmware.hearing.chord_listener import ChordListener
-from firmware.hearing.chord_stream import CleanedStream
+from firmware.hearing.own_stream import CleanedStream
 from firmware.units import RATE, Samples
 from tests.speed.box import machine
 from tests.speed.chord_scenes import ChordScene, chord_scene, drone_of, through

@@ -26,7 +26,7 @@ from firmware.hearing.catch import (
 from firmware.hearing.catch_partials import EVERY_HOPS, WINDOW_HOPS, Partials
 from firmware.hearing.catch_profiles import AARDEN_ESSEN, KRUMHANSL_KESSLER, PROFILES, fits
 from firmware.hearing.chord_spectrum import nothing_removed
-from firmware.hearing.chord_stream import Hop
+from firmware.hearing.own_stream import Hop
 from firmware.music.modes import mode_named
 from firmware.units import RATE, ratio_of
 

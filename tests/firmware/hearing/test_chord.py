@@ -14,8 +14,8 @@ from firmware.hearing.chord_change import Profile, alike
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.chord_find import chord_of, chords_of, find_chord
 from firmware.hearing.chord_spectrum import ChordSpectrum, nothing_removed, partials_apart
-from firmware.hearing.chord_stream import CleanedStream, Hop
 from firmware.hearing.filters import Signal
+from firmware.hearing.own_stream import CleanedStream, Hop
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.units import RATE, Samples, gain_of, ratio_of

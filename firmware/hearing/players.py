@@ -1,0 +1,46 @@
+"""All that listens to the players: the ear for one, the chord listener for several, with own sound taken out once."""
+
+from __future__ import annotations
+
+from firmware.heard_events import Heard
+from firmware.hearing.chord_listener import ChordListener, Told
+from firmware.hearing.ear import Ear
+from firmware.hearing.own_stream import CleanedStream
+from firmware.hearing.room import Room
+from firmware.music.harmony import Harmony
+from firmware.units import RATE, Samples
+
+
+class PlayersListener:
+    """Hands the cleaned stream to the ear and to the chord listener.
+
+    Parameters
+    ----------
+    rate : int
+        Samples per second.
+    """
+
+    def __init__(self, rate: int = RATE) -> None:
+        self._stream = CleanedStream(rate)
+        self._ear = Ear(rate, self._stream)
+        self._chords = ChordListener(rate, self._stream)
+
+    def attend(self, harmony: Harmony | None, told: bool = False) -> None:  # noqa: FBT001, FBT002 - as the command says it
+        """Read held chords by this harmony from the next block on, or none; may be called from any thread."""
+        self._chords.attend(harmony, told)
+
+    def amplify(self, gain_db: float) -> None:
+        """Set the gain of the microphone in dB; `process` is given the microphone without it."""
+        self._stream.amplify(gain_db)
+
+    def learn(self, room: Room) -> None:
+        """Go by what the room check has learned, from the next hop on."""
+        self._stream.learn(room)
+
+    def process(self, mic: Samples, own: Samples) -> tuple[Heard | Told, ...]:
+        """Take in a block of the microphone, before its gain, and of what the box played, both shape (n,)."""
+        told: list[Heard | Told] = list(self._chords.turn())
+        for hop in self._stream.process(mic, own):
+            told.append(self._ear.hear(hop))
+            told.extend(self._chords.hear(hop))
+        return tuple(told)
