@@ -62,10 +62,12 @@ class Chord:
 def chord_of(harmony: Harmony) -> Chord:
     """Describe the chord that a harmony says; its shape must be made of chord members.
 
-    Unison and octaves are the root alone; a free shape counts as a triad.
+    Unison and octaves are the root alone; a free shape counts as a triad. A held chord counts with all its members.
     """
-    roles = {"unison": 1, "octaves": 1, "fifth": 0, "seventh": 4}.get(harmony.shape, 3)
-    wanted = (Role.ROOT, Role.FIFTH) if harmony.shape == "fifth" else tuple(Role)[:roles]
+    roles = (
+        4 if harmony.held is not None else {"unison": 1, "octaves": 1, "fifth": 0, "seventh": 4}.get(harmony.shape, 3)
+    )
+    wanted = (Role.ROOT, Role.FIFTH) if harmony.shape == "fifth" and not harmony.held else tuple(Role)[:roles]
     members = [(m, n, interval) for m, n, interval in chord_intervals(harmony) if m.role in wanted]
     key = harmony.key
     name = QUALITIES.get(tuple(m.semitones for m, _, _ in members if m.role), "chord")
@@ -81,7 +83,9 @@ def chords_of(harmony: Harmony) -> tuple[Chord, ...]:
     mode = harmony.key.mode
     scale = MAJOR_SCALE if len(mode.scale) > 7 else mode.scale
     return tuple(
-        chord_of(replace(harmony, shape=shape, chord_degree=degree)) for shape in SHAPES_HEARD for degree in scale
+        chord_of(replace(harmony, shape=shape, chord_degree=degree, held=None))
+        for shape in SHAPES_HEARD
+        for degree in scale
     )
 
 
@@ -114,7 +118,7 @@ def find_chord(spectrum: ChordSpectrum, harmony: Harmony) -> Chord | None:
 
 def _strengths(spectrum: ChordSpectrum, harmony: Harmony) -> dict[int, tuple[float, float]]:
     """For each tone that is there: its lowest fundamental in Hz, and its strength from 0 to 1 on a scale of dB."""
-    plain = replace(harmony, shape="unison", chord_degree=0)
+    plain = replace(harmony, shape="unison", chord_degree=0, held=None)
     intervals = targets_of(plain)
     targets = [Target(str(n), "", plain.hz_of(NAMING_OCTAVE, interval)) for n, interval in enumerate(intervals)]
     strongest = float(spectrum.power.max(initial=0.0))

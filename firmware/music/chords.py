@@ -60,6 +60,26 @@ _SEVENTHS: Mapping[int, Interval] = {9: ratio("128/75"), 10: ratio("16/9"), 11: 
 _MINOR_CHORD_SEVENTH = ratio("9/5")
 
 
+@dataclass(frozen=True, slots=True)
+class HeldChord:
+    """A chord that a progression has led to: what it is called, its tones in the key, and each voice as it sounds.
+
+    Roots and members count in semitones above the tonic, voices above the tonic of the lowest octave; every interval
+    is the one from that tonic.
+    """
+
+    name: str
+    root: int
+    members: tuple[tuple[Member, int, Interval], ...]
+    voices: tuple[tuple[int, Interval], ...]
+    drift: float = 0.0
+    """Cents by which the chord lies above its place in the key."""
+
+    def role_of(self, semitones: int) -> Role:
+        """What a voice is to the chord."""
+        return next((member.role for member, n, _ in self.members if (n - semitones) % 12 == 0), Role.ROOT)
+
+
 def shape_named(name: str) -> Shape:
     """Find a shape by its name."""
     for shape in SHAPES:

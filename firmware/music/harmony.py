@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from firmware.errors import OutOfRangeError, UnknownNameError
-from firmware.music.chords import Member, Role, chord_on, shape_named
+from firmware.music.chords import HeldChord, Member, Role, chord_on, shape_named
 from firmware.music.intervals import OCTAVE, Interval
 from firmware.music.keys import Key
 from firmware.music.modes import ALTERNATIVE_NAMES
@@ -29,7 +29,8 @@ class Harmony:
 
     `chord_degree` is semitones of the chord's root above the tonic, `free` semitones above the tonic for the free
     shape (0 to 23; empty means the tonic alone). Of two `alternatives` for one tone the later counts; one that the
-    mode does not have waits for a mode that does. `own` is the user's own tuning, used when `tuning` is its name.
+    mode does not have waits for a mode that does. `own` is the user's own tuning, used when `tuning` is its name. A
+    chord that is `held` out of a progression takes the place of the shape, with voices of its own.
     """
 
     key: Key
@@ -46,6 +47,7 @@ class Harmony:
     slope_db: float = -3.0
     alternatives: tuple[str, ...] = ()
     own: Tuning | None = None
+    held: HeldChord | None = None
 
     def __post_init__(self) -> None:
         self.scheme()
@@ -115,11 +117,15 @@ class _Part:
 def tones_of(harmony: Harmony) -> tuple[Tone, ...]:
     """Work out the tones that a harmony sounds, from low to high, each pitch once."""
     shape = shape_named(harmony.shape)
-    parts = _free_parts(harmony) if shape.free else _chord_parts(harmony, shape.roles)
+    held = harmony.held
+    if held is not None:
+        parts = _held_parts(harmony, held)
+    else:
+        parts = _free_parts(harmony) if shape.free else _chord_parts(harmony, shape.roles)
     start = harmony.tonic(harmony.octave)
     distance = harmony.scheme().from_a4(start)
     found: dict[int, Tone] = {}
-    for up in range(harmony.octaves if shape.repeats else 1):
+    for up in range(harmony.octaves if shape.repeats and held is None else 1):
         for part in parts:
             raised = _raised(part, up, harmony.slope_db)
             found[raised.semitones] = _tone(harmony, raised, start, distance)
@@ -134,6 +140,8 @@ def intervals_of(harmony: Harmony, *semitones: int) -> tuple[Interval, ...]:
 
 def chord_intervals(harmony: Harmony) -> tuple[tuple[Member, int, Interval], ...]:
     """Members of the chord with their semitones and interval above the tonic."""
+    if harmony.held is not None:
+        return harmony.held.members
     scheme, key, root = harmony.scheme(), harmony.tuned_key(), harmony.chord_degree
     choice = _chosen_seventh(harmony)
     pure = scheme.pure_chords and root != 0
@@ -166,6 +174,11 @@ def _free_parts(harmony: Harmony) -> list[_Part]:
         _Part(n, interval, levels.get(tones[n % 12].step, 0.0) + harmony.slope_db * (n // 12))
         for n, interval in zip(chosen, intervals_of(harmony, *chosen), strict=True)
     ]
+
+
+def _held_parts(harmony: Harmony, held: HeldChord) -> list[_Part]:
+    levels = _levels(harmony)
+    return [_Part(n, interval, levels[held.role_of(n)] + harmony.slope_db * (n // 12)) for n, interval in held.voices]
 
 
 def _levels(harmony: Harmony) -> tuple[float, float, float, float]:

@@ -32,9 +32,10 @@ class NamedPitch:
 def targets_of(harmony: Harmony) -> tuple[Interval, ...]:
     """Intervals of the twelve tones above the tonic; the chord that sounds sets its own members."""
     targets = list(intervals_of(harmony, *range(12)))
-    if harmony.shape != "free":
+    if harmony.shape != "free" or harmony.held is not None:
         for _, semitones, interval in chord_intervals(harmony):
-            targets[semitones % 12] = interval.folded()
+            # A chord that has drifted below the tonic would fold to the wrong octave.
+            targets[semitones % 12] = interval / OCTAVE ** (semitones // 12)
     return tuple(targets)
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from firmware.errors import OutOfRangeError, UnknownNameError
+from firmware.music.chords import HeldChord, Member, Role
 from firmware.music.harmony import Harmony
-from firmware.music.intervals import OCTAVE, Interval
+from firmware.music.intervals import OCTAVE
 from firmware.music.keys import Key
 from firmware.music.moving.choices import Choice, TunedChord, tune
 from firmware.music.moving.symbols import ChordSymbol, chord_symbol
@@ -18,6 +20,7 @@ LONGEST: Final = 200
 """Chords in one progression."""
 
 MOST_BEATS: Final = 64
+_LOWEST: Final[Mapping[Role, int]] = {Role.ROOT: 0, Role.THIRD: 2, Role.FIFTH: 6, Role.SEVENTH: 9}
 _WORD: Final = re.compile(r"(?P<chord>[^:]+?)(?::(?P<beats>[0-9]{1,3}))?")
 
 
@@ -51,11 +54,16 @@ def progression_of(text: str, key: Key, span: int = LEAST_SPAN) -> Progression:
     UnknownNameError, OutOfRangeError
         If a chord or its beats can't be read, or there are too many chords.
     """
+    steps = steps_of(text, key)
+    return Progression(steps, led([step.symbol for step in steps], span, around=len(steps) > 1))
+
+
+def steps_of(text: str, key: Key) -> tuple[Step, ...]:
+    """Read the chords of a progression; see `progression_of`."""
     words = text.replace("|", " ").split()
     if len(words) > LONGEST:
         raise OutOfRangeError("chords in a progression", len(words), f"at most {LONGEST}")
-    steps = tuple(_step(word, key) for word in words)
-    return Progression(steps, led([step.symbol for step in steps], span, around=len(steps) > 1))
+    return tuple(_step(word, key) for word in words)
 
 
 def _step(word: str, key: Key) -> Step:
@@ -69,17 +77,31 @@ def _step(word: str, key: Key) -> Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Voiced:
-    """A chord as it sounds: each voice in semitones above the lowest tonic, and its exact interval above it."""
+class Held:
+    """A chord of a progression in both forms: as a harmony holds it, and as the next chord is tuned after it."""
 
-    chord: TunedChord
-    voices: tuple[tuple[int, Interval], ...]
+    chord: HeldChord
+    tuned: TunedChord
 
 
-def voiced(progression: Progression, place: int, harmony: Harmony, choice: Choice, before: TunedChord | None) -> Voiced:
-    """Tune and place one chord of a progression after the one that sounded before."""
-    chord = tune(progression.steps[place].symbol, harmony, choice, before)
-    voices = tuple(
-        (semitones, chord.tones[semitones % 12] * OCTAVE ** (semitones // 12)) for semitones in progression.ways[place]
+def role_of(semitones: int) -> Role:
+    """What a tone so many semitones above the root is to the chord; what is suspended stands for the third."""
+    return next(role for role in reversed(Role) if semitones >= _LOWEST[role])
+
+
+def held(progression: Progression, place: int, harmony: Harmony, choice: Choice, before: TunedChord | None) -> Held:
+    """Tune one chord of a progression after the one that sounded before, and place its voices.
+
+    Returns
+    -------
+    Held
+        The chord as a harmony holds it, and as the next one is tuned after it.
+    """
+    symbol = progression.steps[place].symbol
+    chord = tune(symbol, harmony, choice, before)
+    members = tuple(
+        (Member(role_of(above), above, pure), n, chord.tones[n])
+        for (n, pure), above in zip(symbol.members, symbol.quality.semitones, strict=True)
     )
-    return Voiced(chord, voices)
+    voices = tuple((n, chord.tones[n % 12] * OCTAVE ** (n // 12)) for n in progression.ways[place])
+    return Held(HeldChord(symbol.text, symbol.root, members, voices, chord.drift), chord)

@@ -111,10 +111,8 @@ def _quality(found: re.Match[str], root: int, scale: tuple[int, ...], *, seventh
     fifth = {"°": 6, "o": 6, "ø": 6, "+": 8}.get(found["kind"], 7)
     if found["kind"] == "ø":
         return BY_SIGN["ø7"]
-    if not seventh:
-        return BY_SEMITONES[0, third, fifth]
     top = {"°": 9, "o": 9, "maj": 11, "M": 11}.get(found["kind"]) or _seventh(root, scale, third)
-    made = BY_SEMITONES.get((0, third, fifth, top))
+    made = BY_SEMITONES.get((0, third, fifth, top) if seventh else (0, third, fifth))
     if made is None:
         raise UnknownNameError("chord", found.string, (FORMS,))
     return made
