@@ -3,12 +3,29 @@
 from __future__ import annotations
 
 import os
+import stat
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
-TAIL: Final = 1 << 20
-"""Bytes searched at the end; a frame of 4096 samples in 24 bits has 12.4 kB at most."""
+WINDOW: Final = 1 << 20
+"""Bytes that are searched at a time, from the end."""
+
+OVERLAP: Final = 1 << 16
+"""Bytes that two windows share; a frame of 4096 samples of two channels in 24 bits has 24.6 kB at most."""
+
+SEARCHED: Final = 64 * WINDOW
+"""Nothing further from the end is searched: a stick that lost more than this was not cut off but is broken."""
+
+SHORTEST: Final = 10
+"""Bytes of a frame of silence: its header, one value for all its samples, and its check value."""
+
+NEAR_ENDS: Final = 4
+"""Places at which a frame may end that are tried: what only looks like the next frame's beginning is seldom met."""
+
+SAFE: Final = sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NOFOLLOW", "O_CLOEXEC", "O_BINARY"))
+"""How a file of somebody else's stick is opened; not every system knows all of it."""
 
 HEAD: Final = 42
 """Bytes of the mark "fLaC", a block header and STREAMINFO (RFC 9639, 8.1 and 8.2)."""
@@ -50,38 +67,72 @@ def crc_16(data: bytes) -> int:
 class _Frame:
     at: int
     number: int
+    size: int
+    """Samples in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """Where the last whole frame ends: bytes and samples from the beginning of the file."""
+
+    at: int
+    samples: int
 
 
 def unfinished(place: Path) -> bool:
     """Whether it is a FLAC file that does not know its own length."""
-    with place.open("rb") as file:
+    with _opened(place, os.O_RDONLY) as file:
         head = file.read(HEAD)
-    return len(head) == HEAD and head[:4] == b"fLaC" and _total(head) == 0
+    return _is_flac(head) and _total(head) == 0
+
+
+def cut_off(place: Path) -> bool:
+    """Whether `mend` has something to do: its sound does not have the length that it says, or it says none."""
+    with _opened(place, os.O_RDONLY) as file:
+        head = file.read(HEAD)
+        end = _end(file, head) if _is_flac(head) else None
+    return end is not None and end.samples != _total(head)
 
 
 def mend(place: Path) -> int:
     """Cut off what is not a whole frame, write the length into the header, and say how many samples there are.
 
-    A file that knows its length, or is no FLAC file of one block size, stays as it is.
+    A file that has the length it says, or is no FLAC file of one block size, stays as it is. Links are not followed.
+
+    Raises
+    ------
+    OSError
+        If it can't be read or written.
     """
-    with place.open("r+b") as file:
+    with _opened(place, os.O_RDWR) as file:
         head = file.read(HEAD)
-        if len(head) < HEAD or head[:4] != b"fLaC" or head[8:10] != head[10:12]:
+        if not _is_flac(head):
             return 0
-        if _total(head):
-            return _total(head)
-        block_size = int.from_bytes(head[8:10], "big")
-        start = max(HEAD, file.seek(0, os.SEEK_END) - TAIL)
-        file.seek(start)
-        tail = file.read()
-        frames, end = _whole_frames(tail)
-        if frames:
-            file.truncate(start + end)
-            file.seek(21)
-            file.write(((head[21] & 0xF0) << 32 | frames * block_size).to_bytes(5, "big"))
-            file.flush()
-            os.fsync(file.fileno())
-        return frames * block_size
+        total = _total(head)
+        end = _end(file, head)
+        if end is None or end.samples == total:
+            return total
+        file.truncate(end.at)
+        file.seek(21)
+        file.write(((head[21] & 0xF0) << 32 | end.samples).to_bytes(5, "big"))
+        file.write(bytes(16))  # no check sum of the sound: that of the whole take, if there was one, no longer holds
+        file.flush()
+        os.fsync(file.fileno())
+        return end.samples
+
+
+def _opened(place: Path, flags: int) -> BinaryIO:
+    # A pipe or a device of this name would hold up whoever opens it.
+    descriptor = os.open(place, flags | SAFE)
+    file = os.fdopen(descriptor, "rb" if flags == os.O_RDONLY else "r+b")
+    if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+        file.close()
+        raise OSError(f"{place.name} is no file")
+    return file
+
+
+def _is_flac(head: bytes) -> bool:
+    return len(head) == HEAD and head[:4] == b"fLaC"
 
 
 def _total(head: bytes) -> int:
@@ -89,31 +140,46 @@ def _total(head: bytes) -> int:
     return int.from_bytes(head[21:26], "big") & 0xF_FFFF_FFFF
 
 
-def _whole_frames(tail: bytes) -> tuple[int, int]:
-    """Frames up to the last whole one, counted from the start of the file, and where that one ends in `tail`."""
-    frames = _frames(tail)
-    end = len(tail)
-    for frame in reversed(frames):
-        if crc_16(tail[frame.at : end]) == 0:
-            return frame.number + 1, end
-        end = frame.at
-    return 0, 0
+def _end(file: BinaryIO, head: bytes) -> _End | None:
+    """The end of the last whole frame; None if there is none, or frames are not of one size."""
+    if head[8:10] != head[10:12]:
+        return None
+    block_size = int.from_bytes(head[8:10], "big")
+    size = file.seek(0, os.SEEK_END)
+    for stop in range(size, max(HEAD, size - SEARCHED), -WINDOW):
+        start = max(HEAD, stop - WINDOW)
+        file.seek(start)
+        data = file.read(min(stop + OVERLAP, size) - start)
+        for frame, end in _whole_frames(data):
+            return _End(start + end, frame.number * block_size + frame.size)
+    return None
 
 
-def _frames(tail: bytes) -> list[_Frame]:
+def _whole_frames(data: bytes) -> Iterator[tuple[_Frame, int]]:
+    """Frames whose check value is right, the last one first, and where each ends."""
+    ends = [len(data)]
+    for frame in reversed(_frames(data)):
+        for end in reversed(ends[-NEAR_ENDS:]):
+            if crc_16(data[frame.at : end]) == 0:
+                yield frame, end
+                break
+        ends.append(frame.at)
+
+
+def _frames(data: bytes) -> list[_Frame]:
     found: list[_Frame] = []
-    at = tail.find(b"\xff\xf8")  # sync code, one block size for all frames (RFC 9639, 9.1)
+    at = data.find(b"\xff\xf8")  # sync code, one block size for all frames (RFC 9639, 9.1)
     while at >= 0:
-        number = _number(tail[at : at + 16])
-        if number is not None:
-            found.append(_Frame(at, number))
-        at = tail.find(b"\xff\xf8", at + 1)
+        frame = _frame(at, data[at : at + 16])
+        if frame is not None:
+            found.append(frame)
+        at = data.find(b"\xff\xf8", at + 1)
     return found
 
 
-def _number(head: bytes) -> int | None:
-    """Number of the frame that begins here; None if this only looks like a frame."""
-    if len(head) < 16:
+def _frame(at: int, head: bytes) -> _Frame | None:
+    """The frame that begins here; None if this only looks like one."""
+    if len(head) < SHORTEST:
         return None
     first = head[4]
     extra = 0 if first < 0x80 else 8 - (first ^ 0xFF).bit_length() - 1
@@ -123,5 +189,17 @@ def _number(head: bytes) -> int | None:
     for byte in head[5 : 5 + extra]:
         number = number << 6 | byte & 0x3F
     size_code, rate_code = head[2] >> 4, head[2] & 0x0F
-    length = 5 + extra + {6: 1, 7: 2}.get(size_code, 0) + {12: 1, 13: 2, 14: 2}.get(rate_code, 0)
-    return number if crc_8(head[: length + 1]) == 0 else None
+    size_bytes = {6: 1, 7: 2}.get(size_code, 0)
+    length = 5 + extra + size_bytes + {12: 1, 13: 2, 14: 2}.get(rate_code, 0)
+    if size_code == 0 or len(head) <= length or crc_8(head[: length + 1]) != 0:
+        return None
+    return _Frame(at, number, _size(size_code, head[5 + extra : 5 + extra + size_bytes]))
+
+
+def _size(code: int, told: bytes) -> int:
+    """Samples in a frame (RFC 9639, table 14)."""
+    if told:
+        return int.from_bytes(told, "big") + 1
+    if code == 1:
+        return 192
+    return 576 << (code - 2) if code <= 5 else 256 << (code - 8)
