@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from firmware.sound.answer import Answerer
 from firmware.sound.click import Clicker
 from firmware.sound.drone import CHANGE_SECONDS, Drone, safe_gain
 from firmware.sound.limiter import Limiter
@@ -37,6 +38,8 @@ class Engine:
         What to sound like.
     position : int
         Samples done. What belongs to sample p leaves the loudspeaker side at sample p + latency.
+    answered : array of shape (n,), float32, or None
+        The answer's share of the last block that left; None when there was no answer in it.
     """
 
     def __init__(self, rate: int = RATE) -> None:
@@ -47,6 +50,8 @@ class Engine:
         self._clicker = Clicker(rate)
         self._replay = Replay(rate)
         self._sweeper = Sweeper(rate)
+        self._answerer = Answerer(rate)
+        self.answered: Samples | None = None
         self._others = Fader(1.0)
         self._limiter = Limiter(rate)
         self._master = Fader(safe_gain(SILENCE.master_db))
@@ -78,9 +83,14 @@ class Engine:
         """
         sound = self.sound
         result = np.empty(len(mic), dtype=np.float32)
+        answered: Samples | None = None
         for begin in range(0, len(result), CHUNK):
             part = result[begin : begin + CHUNK]
             part[:] = self._chunk(sound, len(part))
+            if self._limiter.share is not None:
+                answered = np.zeros(len(mic), dtype=np.float32) if answered is None else answered
+                answered[begin : begin + CHUNK] = self._limiter.share
+        self.answered = answered
         return result
 
     def feed(self, token: int, samples: Samples, last: bool = False) -> int:  # noqa: FBT001, FBT002 - as drivers call it
@@ -111,7 +121,12 @@ class Engine:
         for source in sources:
             if source is not None:
                 mixed += source
+        answer = self._answerer.sound(sound.answer, at, count)
         self._others.aim(0.0 if sound.sweep.on else 1.0, at, round(CHANGE_SECONDS * self.rate))
+        if answer is not None:
+            mixed += answer
+            for fader in (self._others, self._master, self._start):
+                fader.apply(answer, at)
         self._others.apply(mixed, at)
         sweep = self._sweeper.sound(sound.sweep, at, count)
         if sweep is not None:
@@ -119,4 +134,4 @@ class Engine:
         self._master.apply(mixed, at)
         self._start.apply(mixed, at)
         self.position = at + count
-        return self._limiter.process(mixed)
+        return self._limiter.process(mixed, answer)

@@ -45,14 +45,19 @@ class Limiter:
         self._late = np.zeros(self.delay, dtype=np.float32)
         self._needs: Floats | None = None
         self._gains = np.ones(self.delay)
+        self._late_share: Samples | None = None
+        self.share: Samples | None = None
+        """What was given as a share of the last block, as it leaves; None when there was nothing of it."""
 
-    def process(self, samples: Samples) -> Samples:
+    def process(self, samples: Samples, share: Samples | None = None) -> Samples:
         """Limit a block.
 
         Parameters
         ----------
         samples : array of shape (n,), float32
             Finite samples of any size.
+        share : array of shape (n,), float32, or None
+            A part of the samples that shall be known as it leaves, in `share`; it is in `samples` already.
 
         Returns
         -------
@@ -64,13 +69,25 @@ class Limiter:
             return samples
         line = np.concatenate([self._late, samples])
         self._late = line[count:]
+        self.share = self._delayed(share, count)
         if self._needs is None:
             if max(float(samples.max()), -float(samples.min())) <= self.ceiling:
                 return line[:count]
             self._needs = np.ones(self._span - 1)
             self._gains = np.ones(self.delay)
         gain = self._gain(samples, self._needs)
+        if self.share is not None:
+            self.share = (self.share * gain).astype(np.float32)
         return (line[:count] * gain).astype(np.float32)
+
+    def _delayed(self, share: Samples | None, count: int) -> Samples | None:
+        """The share `delay` samples earlier."""
+        if share is None and self._late_share is None:
+            return None
+        late = self._late_share if self._late_share is not None else np.zeros(self.delay, dtype=np.float32)
+        line = np.concatenate([late, share if share is not None else np.zeros(count, dtype=np.float32)])
+        self._late_share = line[count:] if line[count:].any() else None
+        return line[:count]
 
     def _gain(self, samples: Samples, past: Floats) -> Floats:
         """Gain of each sample that leaves, shape (n,)."""

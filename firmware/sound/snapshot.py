@@ -66,6 +66,16 @@ class SweepSound:
 
 
 @dataclass(frozen=True, slots=True)
+class AnswerSound:
+    """The answer: exact target of the note that is played, and whether it sounds in that octave or the one below."""
+
+    on: bool = False
+    hz: float = 440.0
+    octave: str = "same"
+    level_db: float = -18.0
+
+
+@dataclass(frozen=True, slots=True)
 class Sound:
     """All that sounds."""
 
@@ -73,6 +83,7 @@ class Sound:
     pulse: PulseSound = field(default_factory=PulseSound)
     replay: ReplaySound = field(default_factory=ReplaySound)
     sweep: SweepSound = field(default_factory=SweepSound)
+    answer: AnswerSound = field(default_factory=AnswerSound)
     master_db: float = 0.0
 
 
