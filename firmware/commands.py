@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware.music.harmony import Harmony
+from firmware.passage import Passage
 from firmware.screens.frame import Frame
 from firmware.sound.snapshot import Sound
 
@@ -106,16 +107,23 @@ class AppendLine(Command):
 
 @dataclass(frozen=True, slots=True)
 class OpenReplay(Command):
-    """Feed the engine the take at `path` from `first` samples after its start; `token` is the snapshot's replay."""
+    """Feed the engine a passage of the take at `path`; `token` is the snapshot's replay."""
 
     path: str
-    first: int
     token: int
+    passage: Passage
 
 
 @dataclass(frozen=True, slots=True)
 class CloseReplay(Command):
     """Stop feeding the replay."""
+
+
+@dataclass(frozen=True, slots=True)
+class HearReplay(Command):
+    """Let the ear listen to the replay instead of the microphone, or to the microphone again."""
+
+    on: bool
 
 
 @dataclass(frozen=True, slots=True)

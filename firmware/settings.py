@@ -162,6 +162,12 @@ SETTINGS = (
     Setting("tempo_change", "pulse", "next-beat", "when a new tempo begins", choices=("next-beat", "at-once")),
     Setting("pulse_start", "pulse", "tap", "what starts the pulse", choices=("tap", "next-press")),
     Setting("preroll", "takes", 8, "seconds kept from before a take", low=0, high=30, unit="s"),
+    Setting(
+        "rest_markers", "rests", 5, "seconds of rest after which a marker is set, 0 for none", low=0, high=60, unit="s"
+    ),
+    Setting("replay_level", "replay", -20.0, "loudness of a replay", low=-40.0, high=-10.0, unit="LUFS"),
+    Setting("replay_match", "replay", "even", "how loud a take is replayed", choices=("even", "as-it-was")),
+    Setting("ear_hears", "replay", "room", "what the ear hears during a replay", choices=("room", "replay")),
     Setting("mic_gain", "takes", 0.0, "gain on the microphone", low=-24.0, high=24.0, unit="dB"),
     Setting(
         "level_offset", "level", 0.0, "dB(A) at full scale; 0 is uncalibrated", low=0.0, high=160.0, step=0.5, unit="dB"

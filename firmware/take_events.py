@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firmware.events import Event
+from firmware.passage import Passage
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,15 +19,50 @@ class StickChanged(Event):
 
 @dataclass(frozen=True, slots=True)
 class TakeSaved(Event):
-    """A take is closed and safe on the stick."""
+    """A take is closed and safe on the stick; `parts` are its files, each with its samples."""
 
     number: int
     samples: int
+    parts: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ReplayEnded(Event):
-    """The replay reached the end of its take."""
+    """The replay `token` reached the end of its passage."""
+
+    token: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayStarted(Event):
+    """A passage of a take is replayed; the take began on sample `origin`. `heard`: the ear listens to it."""
+
+    number: int
+    origin: int
+    passage: Passage
+    heard: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayStopped(Event):
+    """Nothing is replayed any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeMeasured(Event):
+    """How loud a take is as a whole: LUFS (ITU-R BS.1770), None if there is nothing to hear; largest sample, 0 to 1."""
+
+    number: int
+    lufs: float | None
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
+class MusicResumed(Event):
+    """After a rest of so many seconds there is music again, since the sample `since`."""
+
+    since: int
+    rest_seconds: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from firmware.hearing.sound_watch import BATCH, SoundWatch
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
 from firmware.sound.engine import Engine
-from firmware.takes.recorder import Recorder
+from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import Samples
 from hardware.card_keeper import Card, CardKeeper
 from hardware.commands import align, desk, drone, hear, pulse, rehearse, sheet
@@ -33,6 +33,7 @@ from hardware.inbox import Inbox
 from hardware.listener import Listener
 from hardware.live_loop import LiveLoop
 from hardware.loop import OfflineLoop
+from hardware.take_loudness import TakeLoudness
 
 BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
@@ -59,6 +60,14 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
+    loudness = TakeLoudness()
+
+    def submit(chunk: Chunk) -> None:
+        disk.submit(chunk)
+        measured = loudness.hear(chunk)
+        if measured is not None:
+            tell(measured)
+
     players = PlayersListener()
     onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
 
@@ -71,7 +80,7 @@ def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], obj
         players,
         LevelMeter(),
         recorder,
-        disk.submit,
+        submit,
         tell,
         watch=SoundWatch(batch=BATCH),
         room_check=room_check,

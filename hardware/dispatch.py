@@ -13,6 +13,7 @@ from firmware.commands import (
     CloseTake,
     Command,
     Dim,
+    HearReplay,
     KeepSettings,
     Listen,
     MicGain,
@@ -24,6 +25,7 @@ from firmware.commands import (
 )
 from firmware.errors import UnknownNameError
 from firmware.music.harmony import Harmony
+from firmware.passage import Passage
 from firmware.ports import Screen
 from firmware.sound.snapshot import Sound
 
@@ -54,8 +56,8 @@ class Disk(Protocol):
 class Replay(Protocol):
     """Whatever feeds a take back to the engine; never waits."""
 
-    def open(self, path: str, first: int, token: int) -> None:
-        """Begin to feed the take at `path` from sample `first` of it."""
+    def open(self, path: str, token: int, passage: Passage) -> None:
+        """Begin to feed a passage of the take at `path`."""
 
     def close(self) -> None:
         """Stop feeding."""
@@ -84,6 +86,8 @@ class Dispatcher:
         Says by which harmony held chords are read.
     check_room
         Has the room learned from a stretch of samples, first and end.
+    hear_replay
+        Lets the ear listen to the replay instead of the microphone.
     """
 
     def __init__(
@@ -98,6 +102,7 @@ class Dispatcher:
         amplify: Callable[[float], None],
         attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
         check_room: Callable[[int, int], object] = lambda _first, _end: None,
+        hear_replay: Callable[[bool], None] = lambda _on: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -116,8 +121,9 @@ class Dispatcher:
             CheckRoom: lambda command: check_room(command.first, command.end),
             OpenTake: self._open_take,
             CloseTake: self._close_take,
-            OpenReplay: lambda command: self._replay.open(command.path, command.first, command.token),
+            OpenReplay: lambda command: self._replay.open(command.path, command.token, command.passage),
             CloseReplay: lambda _: self._replay.close(),
+            HearReplay: lambda command: hear_replay(command.on),
             WriteText: self._disk.submit,
             AppendLine: self._disk.submit,
             KeepSettings: self._disk.submit,

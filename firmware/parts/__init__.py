@@ -15,6 +15,8 @@ from firmware.parts.panel import PANEL
 from firmware.parts.part import Part
 from firmware.parts.plan import PLAN
 from firmware.parts.pulse import PULSE
+from firmware.parts.replay import REPLAY
+from firmware.parts.rests import RESTS
 from firmware.parts.room import ROOM
 from firmware.parts.takes import TAKES
 from firmware.parts.timing import TIMING
@@ -27,6 +29,8 @@ PARTS: tuple[Part[Any], ...] = (
     PULSE,
     TIMING,
     TAKES,
+    REPLAY,
+    RESTS,
     ROOM,
     LEVEL,
     PLAN,

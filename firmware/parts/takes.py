@@ -1,22 +1,19 @@
-"""Takes: start and stop with the pre-roll, markers, the list, and replay."""
+"""Takes: start and stop with the pre-roll, markers by key, by the plan and after long rests."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.commands import CloseReplay, CloseTake, MicGain, OpenReplay, OpenTake
-from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown, SwitchedOn, Tick, Wish, Wished
+from firmware.commands import CloseTake, MicGain, OpenTake
+from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown, SwitchedOn, Wish, Wished
 from firmware.parts.part import Follow, Part, Start, turned
-from firmware.screens.view import TakeLine
+from firmware.passage import take_path
 from firmware.settings import SETTINGS, Values
-from firmware.sound.snapshot import ReplaySound
-from firmware.take_events import ReplayEnded, StickChanged, TakeSaved, TakeStarted, TakeStopped
+from firmware.take_events import MusicResumed, StickChanged, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE
 
 NAME: Final = "takes"
-PLACE_SECONDS: Final = 2
-"""Seconds that one detent moves the place in a replayed take."""
 BYTES_A_MINUTE: Final = 60 * RATE * 3
 """Room a minute needs at worst: 24 bits a sample, nothing won by compression."""
 
@@ -33,15 +30,6 @@ class Running:
 
 
 @dataclass(frozen=True, slots=True)
-class Replaying:
-    """The take that is being replayed; sample `first` of it sounded at sample `at` of the box's clock."""
-
-    number: int
-    at: int
-    first: int
-
-
-@dataclass(frozen=True, slots=True)
 class TakesState:
     """Everything about takes."""
 
@@ -50,19 +38,9 @@ class TakesState:
     stick: bool = False
     free_bytes: int = 0
     running: Running | None = None
-    stopped: tuple[TakeLine, ...] = ()
-    """Stopped, but not yet safe on the stick."""
-    saved: tuple[TakeLine, ...] = ()
-    chosen: int = 0
-    replaying: Replaying | None = None
-    token: int = 0
-    replay_when_saved: bool = False
+    stopped: tuple[int, ...] = ()
+    """Takes that were stopped, but are not yet safe on the stick."""
     count: int = 0
-
-
-def take_path(folder: str, number: int) -> str:
-    """Path of a take's sound on the stick."""
-    return f"{folder}/take-{number:02d}.flac"
 
 
 def _start(start: Start) -> TakesState:
@@ -80,7 +58,6 @@ def _toggle(state: TakesState, event: Event) -> Outcome:
 def _begin(state: TakesState, event: Event) -> Outcome:
     if not state.stick:
         return state, (Noticed(event.at, "stick-missing"),)
-    state, closed = _end_replay(state, event)
     number = state.count + 1
     first = max(0, event.at - state.values.whole("preroll") * RATE)
     follow: tuple[Follow, ...] = (
@@ -88,7 +65,7 @@ def _begin(state: TakesState, event: Event) -> Outcome:
         TakeStarted(event.at, number, first),
         Noticed(event.at, "take-started", (("number", str(number)),)),
     )
-    return replace(state, running=Running(number, first), count=number), closed + follow
+    return replace(state, running=Running(number, first), count=number), follow
 
 
 def _stop(state: TakesState, event: Event) -> Outcome:
@@ -96,9 +73,8 @@ def _stop(state: TakesState, event: Event) -> Outcome:
     if run is None:
         return state, ()
     seconds = (event.at - run.first) / RATE
-    line = TakeLine(run.number, seconds, len(run.markers))
     follow = (CloseTake(run.number, event.at), TakeStopped(event.at, run.number, seconds, run.markers))
-    return replace(state, running=None, stopped=(*state.stopped, line), chosen=run.number), follow
+    return replace(state, running=None, stopped=(*state.stopped, run.number)), follow
 
 
 def _mark(state: TakesState, at: int, title: str) -> TakesState:
@@ -124,53 +100,14 @@ def _plan(state: TakesState, event: PlanStepped) -> Outcome:
 
 
 def _saved(state: TakesState, event: TakeSaved) -> Outcome:
-    line = next((take for take in state.stopped if take.number == event.number), None)
-    if line is None:
+    if event.number not in state.stopped:
         return state, ()
-    line = replace(line, seconds=event.samples / RATE)
-    rest = tuple(take for take in state.stopped if take.number != event.number)
-    state = replace(state, stopped=rest, saved=(*state.saved, line), chosen=event.number)
-    notice = Noticed(event.at, "take-saved", (("number", str(event.number)),))
-    if not state.replay_when_saved:
-        return state, (notice,)
-    state, follow = _play(replace(state, replay_when_saved=False), event, event.number, 0)
-    return state, (notice, *follow)
+    rest = tuple(number for number in state.stopped if number != event.number)
+    return replace(state, stopped=rest), (Noticed(event.at, "take-saved", (("number", str(event.number)),)),)
 
 
-def _replay(state: TakesState, event: Wished) -> Outcome:
-    if state.running is not None:
-        state, follow = _stop(state, event)
-        return replace(state, replay_when_saved=True), follow
-    if state.replaying is not None:
-        return _end_replay(state, event)
-    if state.stopped:
-        return replace(state, replay_when_saved=True), ()
-    if not state.saved:
-        return state, (Noticed(event.at, "nothing-to-replay"),)
-    return _play(state, event, state.chosen, 0)
-
-
-def _play(state: TakesState, event: Event, number: int, first: int) -> Outcome:
-    token = state.token + 1
-    state = replace(state, token=token, replaying=Replaying(number, event.at, first))
-    return state, (OpenReplay(take_path(state.folder, number), first, token),)
-
-
-def _end_replay(state: TakesState, _event: Event) -> Outcome:
-    if state.replaying is None:
-        return state, ()
-    return replace(state, replaying=None), (CloseReplay(),)
-
-
-def _tick(state: TakesState, event: Tick) -> Outcome:
-    line = _replayed(state)
-    over = line is not None and state.replaying is not None and _place(state.replaying, event.at) >= line.seconds * RATE
-    return _end_replay(state, event) if over else (state, ())
-
-
-def _replayed(state: TakesState) -> TakeLine | None:
-    number = state.replaying.number if state.replaying else 0
-    return next((take for take in state.saved if take.number == number), None)
+def _resumed(state: TakesState, event: MusicResumed) -> Outcome:
+    return _mark(state, event.since, f"After {round(event.rest_seconds)} s of rest"), ()
 
 
 def _stick(state: TakesState, event: StickChanged) -> Outcome:
@@ -178,10 +115,6 @@ def _stick(state: TakesState, event: StickChanged) -> Outcome:
 
 
 def _adjust(state: TakesState, event: Adjusted) -> Outcome:
-    if event.field == "chosen_take":
-        return _choose(state, event.steps), ()
-    if event.field == "replay_place":
-        return _move_place(state, event)
     values, follow = turned(state.values, event)
     state = replace(state, values=values)
     if event.field == "mic_gain":
@@ -189,42 +122,13 @@ def _adjust(state: TakesState, event: Adjusted) -> Outcome:
     return state, follow
 
 
-def _choose(state: TakesState, steps: int) -> TakesState:
-    if not state.saved:
-        return state
-    numbers = [take.number for take in state.saved]
-    here = numbers.index(state.chosen) if state.chosen in numbers else len(numbers) - 1
-    return replace(state, chosen=numbers[min(max(here + steps, 0), len(numbers) - 1)])
-
-
-def _place(replaying: Replaying, at: int) -> int:
-    return replaying.first + at - replaying.at
-
-
-def _move_place(state: TakesState, event: Adjusted) -> Outcome:
-    line = _replayed(state)
-    if state.replaying is None or line is None:
-        return state, ()
-    wanted = _place(state.replaying, event.at) + event.steps * PLACE_SECONDS * RATE
-    first = min(max(wanted, 0), max(round(line.seconds * RATE) - RATE, 0))
-    return _play(state, event, state.replaying.number, first)
-
-
-def _sound(state: TakesState) -> dict[str, Any]:
-    return {"replay": ReplaySound(on=state.replaying is not None, token=state.token)}
-
-
 def _show(state: TakesState, at: int) -> dict[str, Any]:
-    run, replaying = state.running, state.replaying
+    run = state.running
     return {
         "taking": run is not None,
         "take_number": run.number if run else 0,
         "take_seconds": (at - run.first) / RATE if run else 0.0,
         "markers": len(run.markers) if run else 0,
-        "replaying": replaying.number if replaying else 0,
-        "replay_seconds": _place(replaying, at) / RATE if replaying else 0.0,
-        "takes": state.saved,
-        "chosen_take": state.chosen,
         "stick": state.stick,
         "free_minutes": state.free_bytes // BYTES_A_MINUTE,
     }
@@ -237,16 +141,14 @@ TAKES = Part(
         SwitchedOn: _switched_on,
         Wish.TAKE_TOGGLE: _toggle,
         Wish.MARKER_DROP: _marker,
-        Wish.REPLAY_TOGGLE: _replay,
+        Wish.REPLAY_TOGGLE: _stop,  # what is recorded must be whole before it can be replayed
         PlanStepped: _plan,
         TakeSaved: _saved,
-        ReplayEnded: _end_replay,
+        MusicResumed: _resumed,
         StickChanged: _stick,
         Adjusted: _adjust,
-        Tick: _tick,
         PowerDown: _stop,
     },
-    fields=frozenset({s.name for s in SETTINGS if s.owner == NAME} | {"chosen_take", "replay_place"}),
-    sound=_sound,
+    fields=frozenset(s.name for s in SETTINGS if s.owner == NAME),
     show=_show,
 )

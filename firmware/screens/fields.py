@@ -180,6 +180,16 @@ def chosen_take(view: View) -> str:
     return "none yet" if not view.takes else NOTHING
 
 
+def rest_text(seconds: float) -> str:
+    """Rests that are marked."""
+    return f"{seconds:g} s" if seconds else "none"
+
+
+def loop_point(view: View, end: int) -> str:
+    """Where the loop begins (0) or ends (1)."""
+    return view.loop[end] or ("off" if end == 0 else NOTHING)
+
+
 def sound_level(view: View) -> str:
     """Level of the room, with what it is counted in."""
     return f"{signed(round(view.sound_db))} dBFS" if not view.calibrated else f"{round(view.sound_db)} dB(A)"
@@ -229,8 +239,15 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("tempo_change", "pulse", "new tempo", setting("tempo_change", spaced)),
     Field("pulse_start", "pulse", "starts on", setting("pulse_start", spaced)),
     Field("chosen_take", "takes", "take", chosen_take),
+    Field("replay_speed", "takes", "speed", lambda view: f"{view.replay_speed} %"),
+    Field("loop_from", "takes", "loop from", lambda view: loop_point(view, 0)),
+    Field("loop_to", "takes", "loop to", lambda view: loop_point(view, 1)),
+    Field("ear_hears", "takes", "ear hears", setting("ear_hears", str)),
+    Field("replay_match", "takes", "replay is", setting("replay_match", spaced)),
+    Field("replay_level", "takes", "even at", number("replay_level", lambda value: f"{signed(value)} LUFS")),
     Field("preroll", "takes", "pre-roll", number("preroll", "{:g} s".format)),
     Field("mic_gain", "takes", "gain", number("mic_gain", decibels)),
+    Field("rest_markers", "takes", "marks rests of", number("rest_markers", rest_text)),
     Field("a4", "room", "A4", number("a4", "{:g}".format)),
     Field("tuning", "room", "tuning", setting("tuning", tuning_title)),
     Field("compare_with", "room", "compare", setting("compare_with", tuning_title)),

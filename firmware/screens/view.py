@@ -122,6 +122,14 @@ class View:
     replaying: int = 0
     """Number of the take that is replayed, 0 for none."""
     replay_seconds: float = 0.0
+    replay_speed: int = 100
+    """Per cent of the speed of the recording."""
+    loop: tuple[str, str] = ("", "")
+    """Names of the points between which the chosen take goes round, empty for none."""
+    replay_bar: int | None = None
+    """Bar of the pulse of that time that is heard in the replay."""
+    replay_late_ms: float | None = None
+    """How late the players were in it."""
     takes: tuple[TakeLine, ...] = ()
     chosen_take: int = 0
     stick: bool = False

@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from firmware.hearing.filters import Signal
 from firmware.units import RATE, Samples
+
+Signal = NDArray[np.float64]
+"""Sound while it is worked on, shape (n,)."""
 
 FRAME: Final = RATE // 500
 """Samples whose energy is taken together: 2 ms."""

@@ -19,8 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firmware.hearing.filters import Signal
-from firmware.sound.attacks import Attacks
+from firmware.sound.attacks import Attacks, Signal
 from firmware.units import RATE, Samples
 
 Spectrum = NDArray[np.complex128]

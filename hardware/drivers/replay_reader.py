@@ -5,18 +5,18 @@ from __future__ import annotations
 import threading
 from collections import deque
 from dataclasses import dataclass
+from functools import partial
 from typing import Final, Protocol
 
 import numpy as np
 
 from firmware.errors import KeelnoteError
 from firmware.events import Fault
+from firmware.passage import Passage
 from firmware.ports import Now, Post, Stick
+from firmware.sound.passage_sound import PassageSound
 from firmware.take_events import ReplayEnded
-from firmware.units import RATE, Samples
-
-PIECE: Final = RATE // 2
-"""Samples read at a time: long enough that a seek into the file hardly counts, short enough to come at once."""
+from firmware.units import Samples
 
 WAKE_SECONDS: Final = 0.05
 """How often the thread looks whether the engine wants more."""
@@ -38,8 +38,8 @@ class ReplayEngine(Protocol):
 @dataclass(frozen=True, slots=True)
 class _Opened:
     path: str
-    first: int
     token: int
+    passage: Passage
 
 
 class ReplayFeeder:
@@ -65,8 +65,8 @@ class ReplayFeeder:
         self._now = now or (lambda: 0)
         self._orders: deque[_Opened | None] = deque()
         self._take: _Opened | None = None
-        self._next = 0
-        self._read_all = self._fed_all = self._fresh = False
+        self._sound: PassageSound | None = None
+        self._fed_all = self._fresh = False
         self._feeding = threading.Lock()
         self._rest: Samples = np.zeros(0, dtype=np.float32)
         self._wake = threading.Event()
@@ -78,9 +78,9 @@ class ReplayFeeder:
         """Whether there is more of a take to come."""
         return self._take is not None and not self._fed_all
 
-    def open(self, path: str, first: int, token: int) -> None:
-        """Begin to feed the take at `path` from its sample `first` on, as the replay `token`."""
-        self._order(_Opened(path, max(first, 0), token))
+    def open(self, path: str, token: int, passage: Passage) -> None:
+        """Begin to feed a passage of the take at `path`, as the replay `token`."""
+        self._order(_Opened(path, token, passage))
 
     def close(self) -> None:
         """Stop feeding; without a replay nothing happens."""
@@ -126,36 +126,35 @@ class ReplayFeeder:
 
     def _begin(self, take: _Opened | None) -> None:
         self._take = take
-        self._next = take.first if take else 0
-        self._read_all = self._fed_all = False
+        self._sound = None if take is None else PassageSound(take.passage, partial(self._stick.read_take, take.path))
+        self._fed_all = False
         self._fresh = take is not None
         self._rest = self._rest[:0]
 
     def _feed_piece(self) -> bool:
-        take = self._take
-        if take is None:
+        take, sound = self._take, self._sound
+        if take is None or sound is None:
             return False
-        if len(self._rest) == 0 and not self._read_all:
+        if len(self._rest) == 0 and not sound.over:
             try:
-                self._rest = self._stick.read_take(take.path, self._next, PIECE)
+                self._rest = sound.next()
             except KeelnoteError as error:
                 self._give_up(take, error)
                 return False
-            self._next += len(self._rest)
-            # The end shows only in a read that comes back short; an exact fit in the next one, which is empty.
-            self._read_all = len(self._rest) < PIECE
+            if len(self._rest) == 0 and not sound.over:
+                return True  # what makes it slower wants more before it gives any
         # A new token makes room for itself, so the first piece is not asked for: the engine still plays the one before.
         self._fresh = False
-        accepted = self._engine.feed(take.token, self._rest, self._read_all)
+        accepted = self._engine.feed(take.token, self._rest, sound.over)
         self._rest = self._rest[accepted:]
-        self._fed_all = self._read_all and len(self._rest) == 0
+        self._fed_all = sound.over and len(self._rest) == 0
         return accepted > 0
 
     def _watch_end(self) -> None:
         if self._take is not None and self._fed_all and self._engine.replay_done(self._take.token):
-            self._take = None
+            token, self._take = self._take.token, None
             if self._post is not None:
-                self._post(ReplayEnded(self._now()))
+                self._post(ReplayEnded(self._now(), token))
 
     def _give_up(self, take: _Opened, error: KeelnoteError) -> None:
         self._fed_all = True

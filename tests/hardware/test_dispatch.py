@@ -15,6 +15,7 @@ from firmware.commands import (
     CloseTake,
     Command,
     Dim,
+    HearReplay,
     KeepSettings,
     Listen,
     MicGain,
@@ -27,6 +28,7 @@ from firmware.commands import (
 from firmware.errors import UnknownNameError
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
+from firmware.passage import Passage
 from firmware.screens.frame import Frame
 from firmware.sound.snapshot import SILENCE, Sound
 from hardware.dispatch import Dispatcher
@@ -56,8 +58,11 @@ class Parts:
     def submit(self, job: Command) -> None:
         self.asked.append(("disk", job))
 
-    def open(self, path: str, first: int, token: int) -> None:
-        self.asked.append(("open", path, first, token))
+    def hear_replay(self, on: bool) -> None:  # noqa: FBT001 - one switch
+        self.asked.append(("replay", on))
+
+    def open(self, path: str, token: int, passage: Passage) -> None:
+        self.asked.append(("open", path, token, passage))
 
     def close(self) -> None:
         self.asked.append(("close",))
@@ -99,10 +104,12 @@ def dispatcher(parts: Parts) -> Dispatcher:
         amplify=parts.amplify,
         attend=parts.attend,
         check_room=parts.check,
+        hear_replay=parts.hear_replay,
     )
 
 
 HARMONY = Harmony(key_of("D", "minor"))
+PASSAGE = Passage(10, 0.5)
 OPEN = OpenTake(3, "rehearsals/0001/take-03.flac", 480)
 TEXT = WriteText("a", "b")
 LINE = AppendLine("a", "b")
@@ -120,7 +127,8 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),
     (LINE, (("disk", LINE),)),
-    (OpenReplay("p", 10, 2), (("open", "p", 10, 2),)),
+    (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
+    (HearReplay(on=True), (("replay", True),)),
     (CloseReplay(), (("close",),)),
     (KEEP, (("disk", KEEP),)),
 )

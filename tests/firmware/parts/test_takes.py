@@ -1,8 +1,8 @@
-"""The takes part: start, stop, markers, the list, replay; every number in samples of the box's clock."""
+"""The takes part: start, stop, markers; every number in samples of the box's clock."""
 
 from __future__ import annotations
 
-from firmware.commands import CloseReplay, CloseTake, MicGain, OpenReplay, OpenTake
+from firmware.commands import CloseTake, MicGain, OpenTake
 from firmware.events import (
     Adjusted,
     Event,
@@ -11,13 +11,12 @@ from firmware.events import (
     PowerDown,
     SettingChanged,
     SwitchedOn,
-    Tick,
     Wish,
     Wished,
 )
 from firmware.parts.part import Start, address_of
 from firmware.parts.takes import BYTES_A_MINUTE, TAKES, TakesState
-from firmware.take_events import ReplayEnded, StickChanged, TakeSaved, TakeStarted, TakeStopped
+from firmware.take_events import MusicResumed, StickChanged, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE
 
 FOLDER = "rehearsals/0007"
@@ -35,15 +34,6 @@ def run(*events: Event, state: TakesState | None = None) -> tuple[TakesState, li
 
 def take(at: int) -> Wished:
     return Wished(at, Wish.TAKE_TOGGLE)
-
-
-def replay(at: int) -> Wished:
-    return Wished(at, Wish.REPLAY_TOGGLE)
-
-
-def saved_take() -> TakesState:
-    state, _ = run(take(10 * RATE), take(15 * RATE), TakeSaved(15 * RATE, 1, 13 * RATE))
-    return state
 
 
 def test_a_take_begins_before_the_key_and_ends_on_it() -> None:
@@ -98,70 +88,29 @@ def test_without_a_stick_there_is_no_take() -> None:
     assert TAKES.show(state, 7)["free_minutes"] == 9
 
 
-def test_replay_opens_the_last_take_at_once() -> None:
-    state, follow = run(replay(16 * RATE), state=saved_take())
-    assert follow == [OpenReplay(f"{FOLDER}/take-01.flac", 0, 1)]
-    sound = TAKES.sound(state)["replay"]
-    assert (sound.on, sound.token) == (True, 1)
-    assert TAKES.show(state, 18 * RATE)["replay_seconds"] == 2.0
-    state, follow = run(replay(19 * RATE), state=state)
-    assert follow == [CloseReplay()]
-    assert not TAKES.sound(state)["replay"].on
+def test_replay_while_recording_stops_the_take() -> None:
+    state, follow = run(take(10 * RATE), Wished(12 * RATE, Wish.REPLAY_TOGGLE))
+    assert follow[-1] == TakeStopped(12 * RATE, 1, 10.0, ())
+    assert run(Wished(13 * RATE, Wish.REPLAY_TOGGLE), state=state)[1] == []
 
 
-def test_replay_ends_with_the_take() -> None:
-    state, _ = run(replay(16 * RATE), ReplayEnded(29 * RATE), state=saved_take())
-    assert TAKES.show(state, 29 * RATE)["replaying"] == 0
-    assert run(ReplayEnded(30 * RATE), state=state)[1] == []
-    state, follow = run(replay(16 * RATE), Tick(29 * RATE - 1), state=saved_take())
-    assert len(follow) == 1
-    assert run(Tick(29 * RATE), state=state)[1] == [CloseReplay()]
+def test_music_after_a_long_rest_is_marked_where_it_began() -> None:
+    state, _ = run(take(10 * RATE), MusicResumed(20 * RATE, 19 * RATE, 6.8))
+    assert state.running is not None
+    assert state.running.markers == ((17.0, "After 7 s of rest"),)
+    assert run(MusicResumed(20 * RATE, 19 * RATE, 6.8))[1] == []
 
 
-def test_replay_while_recording_stops_the_take_and_waits_until_it_is_safe() -> None:
-    state, follow = run(take(10 * RATE), replay(12 * RATE))
-    assert isinstance(follow[-1], TakeStopped)
-    state, follow = run(replay(12 * RATE + 5), state=state)
-    assert follow == []
-    _, follow = run(TakeSaved(12 * RATE + 99, 1, 10 * RATE), state=state)
-    assert follow[-1] == OpenReplay(f"{FOLDER}/take-01.flac", 0, 1)
+def test_a_saved_take_is_told_once() -> None:
+    state, _ = run(take(10 * RATE), take(15 * RATE))
+    state, follow = run(TakeSaved(15 * RATE, 1, 13 * RATE), state=state)
+    assert follow == [Noticed(15 * RATE, "take-saved", (("number", "1"),))]
+    assert run(TakeSaved(15 * RATE, 1, 13 * RATE), state=state) == (state, [])
 
 
-def test_a_take_ends_the_replay() -> None:
-    _, follow = run(replay(16 * RATE), take(17 * RATE), state=saved_take())
-    assert follow[1] == CloseReplay()
-
-
-def test_nothing_to_replay() -> None:
-    _, follow = run(replay(0))
-    assert follow == [Noticed(0, "nothing-to-replay")]
-
-
-def test_the_knob_moves_within_the_take() -> None:
-    state, _ = run(replay(16 * RATE), state=saved_take())
-    state, follow = run(Adjusted(18 * RATE, "replay_place", 2), state=state)
-    assert follow == [OpenReplay(f"{FOLDER}/take-01.flac", 6 * RATE, 2)]
-    state, follow = run(Adjusted(18 * RATE, "replay_place", -100), state=state)
-    assert follow == [OpenReplay(f"{FOLDER}/take-01.flac", 0, 3)]
-    state, follow = run(Adjusted(18 * RATE, "replay_place", 100), state=state)
-    assert follow == [OpenReplay(f"{FOLDER}/take-01.flac", 12 * RATE, 4)]
-    assert run(Adjusted(0, "replay_place", 1)) == (TAKES.start(HERE), [])
-
-
-def test_the_list_is_chosen_from() -> None:
-    state, _ = run(take(20 * RATE), take(21 * RATE), TakeSaved(21 * RATE, 2, RATE), state=saved_take())
-    assert [line.number for line in TAKES.show(state, 0)["takes"]] == [1, 2]
-    assert state.chosen == 2
-    state, _ = run(Adjusted(0, "chosen_take", -1), state=state)
-    assert state.chosen == 1
-    state, _ = run(Adjusted(0, "chosen_take", -1), state=state)
-    assert state.chosen == 1
-    assert run(Adjusted(0, "chosen_take", 1))[0].chosen == 0
-
-
-def test_a_take_that_nobody_stopped_is_not_listed() -> None:
+def test_a_take_that_nobody_stopped_is_not_told() -> None:
     state, follow = run(TakeSaved(0, 9, 100))
-    assert (state.saved, follow) == ((), [])
+    assert (state.stopped, follow) == ((), [])
 
 
 def test_gain_reaches_the_microphone() -> None:

@@ -10,15 +10,17 @@ import numpy as np
 import pytest
 
 from firmware.events import Event, Fault
+from firmware.passage import Passage
 from firmware.sound.engine import Engine
+from firmware.sound.passage_sound import FIRST_PIECE, PIECE
 from firmware.sound.snapshot import SILENCE, ReplaySound
 from firmware.take_events import ReplayEnded
 from firmware.units import RATE, Samples
-from hardware.drivers.replay_reader import PIECE, ReplayFeeder
+from hardware.drivers.replay_reader import ReplayFeeder
 from hardware.simulated.stick import SimulatedStick
 
 LONG = 5 * RATE + 123
-EXACT = 2 * PIECE
+EXACT = FIRST_PIECE + 2 * PIECE
 
 
 def noise(count: int) -> np.ndarray:
@@ -67,7 +69,7 @@ def test_all_samples_come_in_order_and_the_end_is_marked_once(
 ) -> None:
     sink = Sink(1000)
     feeder = ReplayFeeder(stick, sink)
-    feeder.open(f"{name}.flac", first, 5)
+    feeder.open(f"{name}.flac", 5, Passage(first))
     while feeder.feeding:
         sink.room = 7001
         feeder.pump()
@@ -80,19 +82,19 @@ def test_the_first_samples_come_at_once_even_if_the_engine_is_full_of_another_ta
     sink = Sink(0)
     feeder = ReplayFeeder(stick, sink)
     sink.room = 0
-    feeder.open("long.flac", 0, 1)
+    feeder.open("long.flac", 1, Passage())
     assert [token for token, _, _ in sink.fed] == [1]
 
 
 def test_a_new_order_takes_the_place_of_the_one_before(stick: SimulatedStick) -> None:
     sink = Sink(RATE)
     feeder = ReplayFeeder(stick, sink)
-    feeder.open("long.flac", 0, 1)
-    feeder.open("short.flac", 0, 2)
+    feeder.open("long.flac", 1, Passage())
+    feeder.open("short.flac", 2, Passage())
     sink.room = 10 * RATE
-    feeder.open("short.flac", 0, 3)
+    feeder.open("short.flac", 3, Passage())
     assert np.array_equal(sink.sound(3), noise(100))
-    feeder.open("long.flac", 0, 4)
+    feeder.open("long.flac", 4, Passage())
     fed = len(sink.fed)
     feeder.close()
     feeder.pump()
@@ -104,7 +106,7 @@ def test_a_take_that_cannot_be_read_is_told_and_ends(stick: SimulatedStick) -> N
     events: list[Event] = []
     sink = Sink(RATE)
     feeder = ReplayFeeder(stick, sink, events.append, lambda: 9)
-    feeder.open("none.flac", 0, 1)
+    feeder.open("none.flac", 1, Passage())
     assert sink.fed[-1][2]
     assert [(type(event), event.at) for event in events] == [(Fault, 9)]
     sink.done = True
@@ -121,7 +123,7 @@ def test_the_engine_plays_the_take_and_its_end_is_told_when_it_was_heard(stick: 
     silence = np.zeros(512, dtype=np.float32)
     engine.process(np.zeros(3 * RATE, dtype=np.float32))  # the soft start of power-on is over
     pressed = engine.position
-    feeder.open("long.flac", 0, 1)
+    feeder.open("long.flac", 1, Passage())
     engine.sound = replace(SILENCE, replay=ReplaySound(on=True, token=1))
     played = []
     while not events:
@@ -146,7 +148,7 @@ def test_the_thread_feeds_by_itself_and_opening_does_not_wait(stick: SimulatedSt
     feeder = ReplayFeeder(stick, sink)
     feeder.start()
     feeder.start()
-    feeder.open("long.flac", 0, 1)
+    feeder.open("long.flac", 1, Passage())
     deadline = time.monotonic() + 10
     while time.monotonic() < deadline and (not sink.fed or feeder.feeding):
         sink.room = 2 * RATE
