@@ -101,6 +101,32 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "stick-error", "Stick refuses: try another", "The USB stick refuses to be read or written. Put in another one."
     ),
     Message(
+        "stick-odd",
+        "Odd name on stick: see report",
+        "On the stick a folder, file or link has a name that the box needs for something else; the details name it. "
+        "Rename it on a computer.",
+    ),
+    Message(
+        "stick-unknown",
+        "Can't read stick: FAT32?",
+        "There is a USB stick whose file system the box does not know. Format it as FAT32, or put in another one.",
+    ),
+    Message(
+        "stick-two",
+        "Two sticks: one is used",
+        "There are two USB sticks; the box uses the one that was put in first. Take the other one out.",
+    ),
+    Message(
+        "take-mended",
+        "A cut take was mended",
+        "The power went or the stick was pulled while a take was written; it now ends where it broke off.",
+    ),
+    Message(
+        "settings-before",
+        "Settings were broken: older used",
+        "The settings file can't be read; the one that was saved before it is used.",
+    ),
+    Message(
         "stick-slow",
         "Stick is slow, still writing",
         "The USB stick takes longer than the sound lasts; what waits is kept in memory for a while.",
@@ -129,6 +155,26 @@ MESSAGES: Final[tuple[Message, ...]] = (
     ),
     Message(
         "take-lost", "Take lost sound: see report", "A part of a take could not be written; the details say how much."
+    ),
+    Message(
+        "take-spooled",
+        "Take goes on inside the box",
+        "The stick can't be written to, so the take goes on in the box itself; it joins the stick when that is back.",
+    ),
+    Message(
+        "take-joined",
+        "Take is joined, nothing lost",
+        "What a take had kept inside the box is on its stick now; its parts follow each other without a gap.",
+    ),
+    Message(
+        "take-kept",
+        "A take waits for its stick",
+        "The end of a take is kept inside the box, and joins its stick when that is put in.",
+    ),
+    Message(
+        "spool-full",
+        "Box is full: take ended",
+        "Neither the stick nor the box has room for more of the take, so it ended; what it has is kept.",
     ),
     Message("marker", "Marker {number}", "A marker was dropped in the take.", bare="Marker", widest=_TAKE),
     Message("no-take", "No take runs", "A marker needs a take that runs."),
@@ -162,6 +208,7 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Plan has errors: see report",
         "The plan can't be used as it stands; the details give line, key and what is allowed.",
     ),
+    Message("progression-unread", "Chords don't fit the mode", "A chord of the progression is none in this mode."),
     Message("plan-none", "No plan on the stick", "The pedal steps through a plan, and there is none."),
     Message("plan-end", "The plan is at its end", "The last step of the plan has begun."),
     Message(

@@ -77,6 +77,15 @@ class Stick(Protocol):
     def present(self) -> bool:
         """Whether it can be used now."""
 
+    def trouble(self) -> str:
+        """Name of the line in `firmware.messages` that says what is wrong with it, empty if nothing is."""
+
+    def odd(self) -> tuple[str, ...]:
+        """Names of the box's own files and folders that something of another kind has."""
+
+    def mend(self) -> tuple[str, ...]:
+        """Give takes that were cut off their length back, and name them."""
+
     def free_bytes(self) -> int:
         """Room left; 0 when absent."""
 
@@ -100,6 +109,9 @@ class Stick(Protocol):
 
     def read_bytes(self, path: str, most: int) -> bytes | None:
         """The first `most` bytes of a file, None if there is none."""
+
+    def remove(self, path: str) -> bool:
+        """Delete a file for good; false if there was none."""
 
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent."""

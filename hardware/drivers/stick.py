@@ -3,21 +3,35 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
-import re
 import shutil
+from collections.abc import Callable, Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Final
 
+from firmware.errors import BadFileError
 from firmware.units import Samples
 from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync
-from hardware.drivers.flac_mend import mend, unfinished
-from hardware.drivers.stick_errors import OUT, explained, stick_error
+from hardware.drivers.flac_mend import SAFE, cut_off, mend, unfinished
+from hardware.drivers.stick_errors import ODD, OUT, READ_ONLY, TWO, UNKNOWN, explained, stick_error
+from hardware.drivers.stick_mounts import BLOCK_DEVICES, MOUNTS, mount_on, usb_disks
 from hardware.drivers.stick_paths import inside
 from hardware.drivers.take_parts import part_places, part_samples, read_parts
 
-ESCAPED: Final = re.compile(r"\\([0-7]{3})")
-"""How the table of mounts writes a space in a name."""
+MOUNT_LOOKS: Final = 3
+"""Looks at a stick that is plugged in and not mounted before it counts as one that can't be."""
+
+MOST_TEXT: Final = 1 << 26
+"""Bytes of the longest text that is read; a longer one is none of ours, and would fill the memory."""
+
+MOST_DEPTH: Final = 4
+"""Folders within folders in which takes are looked for."""
+
+OWN_FILES: Final = ("settings.toml", "settings.toml.old", "report.txt")
+OWN_FOLDERS: Final = ("plans", "grooves", "rehearsals")
+"""What the KEELNOTE folder holds."""
 
 TEMPORARY: Final = ".new"
 """Added to the name of a file while it is written; one that a power cut left behind is replaced the next time."""
@@ -35,14 +49,22 @@ class FolderStick:
         the card that the box starts from.
     fsync : callable
         Makes a file descriptor's file safe.
-    mounts : Path
-        The kernel's table of mounts, as fstab(5) describes its lines.
+    mounts, block_devices : Path
+        Where the kernel tells what is mounted, and what is plugged in.
     """
 
     def __init__(
-        self, root: Path, *, mounted: bool = False, fsync: Fsync = os.fsync, mounts: Path = Path("/proc/self/mounts")
+        self,
+        root: Path,
+        *,
+        mounted: bool = False,
+        fsync: Fsync = os.fsync,
+        mounts: Path = MOUNTS,
+        block_devices: Path = BLOCK_DEVICES,
     ) -> None:
         self._mounts = mounts
+        self._block_devices = block_devices
+        self._unmounted = 0
         self._fsync = fsync
         self.root = Path(root)
         self._mounted = mounted
@@ -53,9 +75,32 @@ class FolderStick:
         """Whether it can be used now."""
         try:
             above = self.root.parent
-            return above.is_dir() and (not self._mounted or _device_there(above, self._mounts))
+            mount = mount_on(above, self._mounts) if self._mounted else None
+            return above.is_dir() and (not self._mounted or (mount is not None and mount.there))
         except OSError:
             return False
+
+    def trouble(self) -> str:
+        """Name of the line in `firmware.messages` that says what is wrong with it, empty if nothing is.
+
+        Asked once a second or so: a stick that is just being plugged in is not called unknown at once.
+        """
+        disks = usb_disks(self._block_devices) if self._mounted else ()
+        if not self.present:
+            self._unmounted = self._unmounted + 1 if disks else 0
+            return UNKNOWN if self._unmounted > MOUNT_LOOKS else OUT
+        self._unmounted = 0
+        with contextlib.suppress(OSError):
+            if self._read_only():
+                return READ_ONLY
+        if self.odd():
+            return ODD
+        return TWO if len(disks) > 1 else ""
+
+    def _read_only(self) -> bool:
+        mount = mount_on(self.root.parent, self._mounts) if self._mounted else None
+        locked = mount is not None and mount.read_only
+        return locked or not os.access(self.root if self.root.is_dir() else self.root.parent, os.W_OK)
 
     def free_bytes(self) -> int:
         """Room left; 0 when absent."""
@@ -79,7 +124,9 @@ class FolderStick:
         self._check_present(path)
         places = part_places(inside(self.root, path))
         for place in places:
-            self._mend(place)
+            if place.is_symlink() or (place.exists() and not place.is_file()):
+                raise stick_error(path, ODD, f"{place.name} is no file")
+            self._mend(place, unfinished)
         return read_parts(places, path, first, count)
 
     def part_length(self, path: str) -> int:
@@ -87,8 +134,8 @@ class FolderStick:
         self._check_present(path)
         place = inside(self.root, path)
         try:
-            cut_off = place.is_file() and unfinished(place)
-            return 0 if cut_off and not mend(place) else part_samples(place)
+            unended = place.is_file() and unfinished(place)
+            return 0 if unended and not mend(place) else part_samples(place)
         except OSError as error:
             raise explained(path, error) from error
 
@@ -97,6 +144,8 @@ class FolderStick:
         place = self._place_to_write(path)
         beside = place.with_name(place.name + TEMPORARY)
         try:
+            if place.is_dir():
+                raise IsADirectoryError(errno.EISDIR, "a folder has its name", path)
             with contextlib.suppress(FileNotFoundError):
                 beside.unlink()
             self._write(beside, text, os.O_CREAT | os.O_EXCL)
@@ -120,12 +169,12 @@ class FolderStick:
 
     def read_text(self, path: str) -> str | None:
         """Text of a file, None if there is none; bytes that are not UTF-8 come as the replacement character."""
-        self._check_present(path)
-        place = inside(self.root, path)
-        try:
-            return place.read_bytes().decode("utf-8", "replace") if place.is_file() else None
-        except OSError as error:
-            raise explained(path, error) from error
+        data = self.read_bytes(path, MOST_TEXT + 1)
+        if data is None:
+            return None
+        if len(data) > MOST_TEXT:
+            raise BadFileError("file", path, f"at most {MOST_TEXT >> 20} MB of text")
+        return data.decode("utf-8", "replace")
 
     def read_bytes(self, path: str, most: int) -> bytes | None:
         """The first `most` bytes of a file, None if there is none."""
@@ -134,10 +183,23 @@ class FolderStick:
         try:
             if not place.is_file():
                 return None
-            with place.open("rb") as file:
+            with os.fdopen(os.open(place, os.O_RDONLY | SAFE), "rb") as file:
                 return file.read(most)
         except OSError as error:
             raise explained(path, error) from error
+
+    def remove(self, path: str) -> bool:
+        """Delete a file for good; false if there was none. A folder is never deleted."""
+        self._check_present(path)
+        place = inside(self.root, path)
+        try:
+            if not place.exists():
+                return False
+            place.unlink()
+        except OSError as error:
+            raise explained(path, error) from error
+        self._sync_folder(place.parent, path)
+        return True
 
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent. "" is the KEELNOTE folder itself."""
@@ -153,15 +215,26 @@ class FolderStick:
         """Give every take that a power cut left without an end its length back, and name those."""
         if not self.present:
             return ()
-        takes = sorted(self.root.rglob("*.flac"))
-        return tuple(str(place.relative_to(self.root).as_posix()) for place in takes if self._mend(place))
+        takes = [place for place in _files(self.root, MOST_DEPTH) if place.name.lower().endswith(".flac")]
+        return tuple(place.relative_to(self.root).as_posix() for place in sorted(takes) if self._mend(place, cut_off))
 
-    def _mend(self, place: Path) -> bool:
+    def _mend(self, place: Path, wanting: Callable[[Path], bool]) -> bool:
         # A take that is being written has no length yet, and needs none. A stick that can't be written stays as it is.
         being_written = place in self._open and not self._open[place].closed
         with contextlib.suppress(OSError):
-            return not being_written and unfinished(place) and mend(place) > 0
+            return not being_written and wanting(place) and mend(place) > 0
         return False
+
+    def odd(self) -> tuple[str, ...]:
+        """Names of the box's own files and folders that something of another kind has, or a link."""
+        if not self.present:
+            return ()
+        if self.root.is_symlink() or (self.root.exists() and not self.root.is_dir()):
+            return (self.root.name,)
+        wanted = ((name, Path.is_file) for name in OWN_FILES), ((name, Path.is_dir) for name in OWN_FOLDERS)
+        with contextlib.suppress(OSError):
+            return tuple(name for name, fits in chain(*wanted) if _odd(self.root / name, fits))
+        return ()
 
     def _check_present(self, path: str) -> None:
         if not self.present:
@@ -195,15 +268,18 @@ class FolderStick:
             raise explained(path, error) from error
 
 
-def _device_there(folder: Path, mounts: Path) -> bool:
-    # A pulled stick stays mounted, and statvfs goes on giving old numbers; only its device node goes.
-    there = False
-    for line in mounts.read_text(encoding="utf-8", errors="replace").splitlines():
-        device, place, *_ = (_unescaped(field) for field in (*line.split(), "", ""))
-        if Path(place) == folder:  # of several mounts on a folder the last is the one that is seen
-            there = not device.startswith("/dev/") or Path(device).exists()
-    return there
+def _files(folder: Path, depth: int) -> Iterator[Path]:
+    """All files in a folder and those in it; links are left alone, wherever they lead."""
+    try:
+        entries = list(os.scandir(folder))
+    except OSError:
+        return
+    for entry in entries:
+        if entry.is_file(follow_symlinks=False):
+            yield folder / entry.name
+        elif depth and entry.is_dir(follow_symlinks=False):
+            yield from _files(folder / entry.name, depth - 1)
 
 
-def _unescaped(field: str) -> str:
-    return ESCAPED.sub(lambda match: chr(int(match[1], 8)), field)
+def _odd(place: Path, fits: Callable[[Path], bool]) -> bool:
+    return place.is_symlink() or (place.exists() and not fits(place))

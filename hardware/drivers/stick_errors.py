@@ -10,6 +10,9 @@ from firmware.errors import DeviceError
 OUT: Final = "stick-out"
 FULL: Final = "stick-full"
 READ_ONLY: Final = "stick-read-only"
+ODD: Final = "stick-odd"
+UNKNOWN: Final = "stick-unknown"
+TWO: Final = "stick-two"
 OTHER: Final = "stick-error"
 
 MEANINGS: Final[dict[int, str]] = {
@@ -17,7 +20,6 @@ MEANINGS: Final[dict[int, str]] = {
     errno.ENODEV: OUT,
     errno.ENXIO: OUT,
     errno.ENOENT: OUT,
-    errno.ENOTDIR: OUT,
     errno.ESTALE: OUT,
     errno.ENOTCONN: OUT,
     errno.ENOSPC: FULL,
@@ -26,18 +28,25 @@ MEANINGS: Final[dict[int, str]] = {
     errno.EROFS: READ_ONLY,
     errno.EACCES: READ_ONLY,
     errno.EPERM: READ_ONLY,
+    errno.EISDIR: ODD,
+    errno.ENOTDIR: ODD,
+    errno.EEXIST: ODD,
+    errno.ENOTEMPTY: ODD,
+    errno.ELOOP: ODD,  # a link, which is never followed
+    errno.ENAMETOOLONG: ODD,
 }
 
 WORDS: Final[dict[str, tuple[str, str]]] = {
     OUT: ("there is no stick to write to", "Put the stick back in."),
     FULL: ("the stick is full", "Put in one with more room, or delete old rehearsals."),
     READ_ONLY: ("the stick can't be written to", "Slide its lock to open, or put in another one."),
+    ODD: ("a file, folder or link of another kind has this name", "Rename it on a computer."),
     OTHER: ("the stick refuses", "Put in another one."),
 }
 
 
 def stick_error(what: str, message: str, detail: str = "") -> DeviceError:
-    """Error for one of the four ways in which a stick refuses; `what` is the file or folder."""
+    """Error for one of the ways in which a stick refuses; `what` is the file or folder."""
     allowed, remedy = WORDS[message]
     return DeviceError("stick", what, f"{allowed} ({detail})" if detail else allowed, remedy, message)
 

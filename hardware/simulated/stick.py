@@ -12,7 +12,7 @@ from firmware.errors import KeelnoteError
 from firmware.units import Samples
 from hardware.drivers.flac_file import FlacTake
 from hardware.drivers.stick import FolderStick
-from hardware.drivers.stick_errors import FULL, OUT, READ_ONLY, stick_error
+from hardware.drivers.stick_errors import FULL, OUT, READ_ONLY, TWO, UNKNOWN, stick_error
 
 ROOM: Final = 8_000_000_000
 """Bytes of a small stick."""
@@ -46,6 +46,8 @@ class SimulatedStick:
         self._free = free_bytes
         self._in = True
         self._locked = False
+        self._away = OUT
+        self._beside = ""
         self._flowing = threading.Event()
         self._flowing.set()
         self._takes: list[SimulatedTake] = []
@@ -65,6 +67,7 @@ class SimulatedStick:
     def put_back(self) -> None:
         """Put it in again, with what is on it."""
         self._in = True
+        self._away = OUT
 
     def fill_up(self, free_bytes: int = 0) -> None:
         """Leave only so much room."""
@@ -73,6 +76,15 @@ class SimulatedStick:
     def make_read_only(self, *, locked: bool = True) -> None:
         """Slide the lock on its side."""
         self._locked = locked
+
+    def put_in_unknown(self) -> None:
+        """Put one in its place whose file system the box can't read."""
+        self.pull_out()
+        self._away = UNKNOWN
+
+    def put_in_second(self, *, second: bool = True) -> None:
+        """Put another stick in beside it, or take that one out."""
+        self._beside = TWO if second else ""
 
     def stall(self, seconds: float | None = None) -> None:
         """Let it answer nothing until `go_on`, or for some seconds, as cheap sticks do; whoever writes waits."""
@@ -133,6 +145,21 @@ class SimulatedStick:
         """The first `most` bytes of a file, None if there is none."""
         self._check_present(path)
         return self._folder.read_bytes(path, most)
+
+    def remove(self, path: str) -> bool:
+        """Delete a file for good; false if there was none."""
+        self.spend(path, 0)
+        return self._folder.remove(path)
+
+    def odd(self) -> tuple[str, ...]:
+        """Names of the box's own files and folders that something of another kind has."""
+        return self._folder.odd() if self._in else ()
+
+    def trouble(self) -> str:
+        """Name of the line that says what is wrong with it, empty if nothing is."""
+        if not self._in:
+            return self._away
+        return READ_ONLY if self._locked else self._folder.trouble() or self._beside
 
     def names(self, folder: str) -> tuple[str, ...]:
         """Sorted names in a folder; none if it is absent."""

@@ -148,6 +148,22 @@ def test_names_are_sorted_and_those_of_no_folder_are_none(stick: Stick) -> None:
     assert stick.names("plans/b.toml") == ()
 
 
+def test_a_removed_file_is_gone_and_a_folder_stays(stick: Stick) -> None:
+    stick.write_text("a/b.vtt", "x")
+    assert stick.remove("a/b.vtt")
+    assert not stick.remove("a/b.vtt")
+    assert stick.read_text("a/b.vtt") is None
+    with pytest.raises(DeviceError):
+        stick.remove("a")
+    assert stick.names("") == ("a",)
+
+
+def test_a_good_stick_is_in_no_trouble(stick: Stick) -> None:
+    stick.write_text("report.txt", "")
+    assert stick.trouble() == ""
+    assert stick.odd() == ()
+
+
 OUTSIDE = (
     "../x",
     "a/../../x",
@@ -177,6 +193,7 @@ def test_a_path_never_leaves_the_folder(stick: Stick, path: str) -> None:
         lambda p: stick.append_line(p, "x"),
         lambda p: stick.read_take(p, 0, 1),
         lambda p: stick.read_bytes(p, 1),
+        stick.remove,
     ):
         with pytest.raises(BadFileError):
             use(path)
@@ -195,6 +212,8 @@ def test_a_link_is_not_followed(stick: Stick, tmp_path: Path) -> None:
             stick.read_text(path)
         with pytest.raises(BadFileError, match="link"):
             stick.open_take(path)
+        with pytest.raises(BadFileError, match="link"):
+            stick.remove(path)
     assert (tmp_path / "secret").read_text() == "secret"
     assert not (tmp_path / "new").exists()
 
@@ -241,6 +260,7 @@ def test_a_stick_that_is_out_refuses_in_words(stick: Stick, tmp_path: Path) -> N
     stick.write_text("x", "kept")
     pull_out(stick, tmp_path)
     assert not stick.present
+    assert stick.trouble() == "stick-out"
     assert stick.free_bytes() == 0
     assert stick.names("") == ()
     for use in (
@@ -250,6 +270,7 @@ def test_a_stick_that_is_out_refuses_in_words(stick: Stick, tmp_path: Path) -> N
         lambda: stick.read_text("x"),
         lambda: stick.read_bytes("x", 1),
         lambda: stick.read_take("t.flac", 0, 1),
+        lambda: stick.remove("x"),
     ):
         with pytest.raises(DeviceError, match="no stick") as refused:
             use()

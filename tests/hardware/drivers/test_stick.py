@@ -13,7 +13,7 @@ import pytest
 
 from firmware.errors import BadFileError, DeviceError
 from hardware.drivers.flac_file import to_24_bit
-from hardware.drivers.stick import FolderStick
+from hardware.drivers.stick import MOST_TEXT, FolderStick
 from hardware.drivers.stick_errors import explained
 
 
@@ -73,6 +73,36 @@ def test_a_take_that_was_cut_off_is_mended_when_it_is_read(stick: FolderStick) -
     assert stick.mend() == ("a/take.flac",)
     assert len(stick.read_take("a/take.flac", 0, 10**9)) == 24 * 4096
     assert len(stick.read_take("empty.flac", 0, 10)) == 0
+
+
+def test_only_takes_of_the_stick_are_mended_and_links_lead_nowhere(stick: FolderStick, tmp_path: Path) -> None:
+    take = stick.open_take("a/take.flac")
+    take.write(noise(100_000))
+    take.sync()
+    data = (stick.root / "a/take.flac").read_bytes()
+    take.close()
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (outside / "take.flac").write_bytes(data)
+    (stick.root / "file.flac").symlink_to(outside / "take.flac")
+    (stick.root / "folder").symlink_to(outside)
+    (stick.root / "round").symlink_to(stick.root)
+    os.mkfifo(stick.root / "pipe.flac")
+    deep = stick.root / "1" / "2" / "3" / "4" / "5" / "6"
+    deep.mkdir(parents=True)
+    (deep / "take.flac").write_bytes(data)
+    assert stick.mend() == ()
+    assert (outside / "take.flac").read_bytes() == data
+    with pytest.raises(DeviceError, match="no file"):
+        stick.read_take("pipe.flac", 0, 1)
+
+
+def test_an_endless_text_is_refused(stick: FolderStick) -> None:
+    stick.write_text("settings.toml", "")
+    with (stick.root / "settings.toml").open("wb") as file:
+        file.truncate(MOST_TEXT + 1)
+    with pytest.raises(BadFileError, match="64 MB"):
+        stick.read_text("settings.toml")
 
 
 def test_a_stick_must_be_mounted_when_that_is_asked_for(tmp_path: Path) -> None:
@@ -152,10 +182,13 @@ def test_a_folder_in_the_way_is_an_error_in_words(stick: FolderStick) -> None:
         lambda: stick.append_line("a", "x"),
         lambda: stick.write_text("a/b/c", "x"),
     ):
-        with pytest.raises(DeviceError):
+        with pytest.raises(DeviceError) as refused:
             use()
+        assert refused.value.message == "stick-odd"
     with pytest.raises((DeviceError, BadFileError)):
         stick.open_take("a")
+    with pytest.raises(DeviceError, match="no file"):
+        stick.read_take("a", 0, 1)
     assert stick.read_text("a") is None
 
 
@@ -168,6 +201,9 @@ def test_a_folder_in_the_way_is_an_error_in_words(stick: FolderStick) -> None:
         (errno.EFBIG, "stick-full"),
         (errno.EROFS, "stick-read-only"),
         (errno.EACCES, "stick-read-only"),
+        (errno.EISDIR, "stick-odd"),
+        (errno.ENOTDIR, "stick-odd"),
+        (errno.ELOOP, "stick-odd"),
         (errno.EMFILE, "stick-error"),
     ],
 )

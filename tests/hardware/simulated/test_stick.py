@@ -91,3 +91,21 @@ def test_stalled_it_makes_a_writer_wait(stick: SimulatedStick) -> None:
     stick.go_on()
     writer.join(5)
     assert stick.read_text("x") == "late"
+
+
+def test_unknown_second_and_locked_sticks_have_their_lines(stick: SimulatedStick) -> None:
+    assert stick.trouble() == ""
+    stick.put_in_second()
+    assert stick.trouble() == "stick-two"
+    stick.put_in_second(second=False)
+    stick.make_read_only()
+    assert stick.trouble() == "stick-read-only"
+    stick.put_in_unknown()
+    assert not stick.present
+    assert stick.trouble() == "stick-unknown"
+    stick.put_back()
+    stick.make_read_only(locked=False)
+    assert stick.trouble() == ""
+    (stick.root / "rehearsals").parent.mkdir()
+    (stick.root / "rehearsals").write_text("not a folder")
+    assert (stick.odd(), stick.trouble()) == (("rehearsals",), "stick-odd")
