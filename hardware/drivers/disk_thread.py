@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -13,13 +12,23 @@ import numpy as np
 from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, OpenTake, WriteText
 from firmware.errors import DeviceError, KeelnoteError
 from firmware.events import Fault
-from firmware.ports import Now, Post, Stick, TakeFile
+from firmware.messages import sentence_of
+from firmware.ports import Now, Post, Stick
 from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
+from hardware.drivers.take_backlog import MEMORY
+from hardware.drivers.take_spool import Spool
+from hardware.drivers.take_writer import Order, TakeWriter
 
 ROOM_SECONDS: Final = 30
 """Sound that may wait for the stick; cheap sticks pause for seconds while they tidy up."""
+
+SYNC_SAMPLES: Final = RATE * 3 // 4
+"""Between two syncs. With what the encoder holds back and the recorder's lag, a power cut takes 1.2 s at most."""
+
+MOST_AWAY: Final = 4
+"""Takes that wait for their stick and may still hold sound in memory."""
 
 ROOM_COMMANDS: Final = 2000
 """Commands that may wait, and as many again that are kept while there is no stick."""
@@ -35,6 +44,7 @@ SLOW_SECONDS: Final = 2
 
 SETTINGS: Final = "settings.toml"
 SETTINGS_BEFORE: Final = "settings.toml.old"
+REPORT: Final = "report.txt"
 
 Job = Command | Chunk
 
@@ -44,24 +54,13 @@ def kept_settings(stick: Stick) -> str | None:
     return stick.read_text(SETTINGS) or stick.read_text(SETTINGS_BEFORE)
 
 
-@dataclass(slots=True)
-class _Open:
-    """A take on the stick: its file, and the number of the next microphone sample that belongs into it."""
-
-    path: str
-    first: int
-    file: TakeFile | None
-    next: int | None = None
-    rescued: int = 0
-    """Samples of it that are safe although the stick refused the rest."""
-
-
 class DiskThread:
     """Everything that is written to the stick goes through here.
 
     `submit` never waits. Either `start` a thread, or call `pump` from a loop that has no threads; both do the same.
-    Errors of the stick become Fault events, once for each state of the stick; texts and lines are kept meanwhile and
-    written when the stick is back. Sound for which the queue had no room is replaced by silence of the same length, so
+    Errors of the stick become Fault events, once for each state of the stick, and lines of report.txt; texts and lines
+    are kept meanwhile and written when the stick is back, and so are takes (`hardware.drivers.take_writer`). Sound for
+    which the queue had no room is replaced by silence of the same length, so
     that the markers of the take stay where they belong, and is reported.
 
     Parameters
@@ -74,16 +73,21 @@ class DiskThread:
         Sample count of the one clock; open takes are synced whenever a second of it has passed.
     room : int
         Samples that may wait.
+    spool : Spool or None
+        Where on the box's card takes wait for a stick that is away; without it, a minute of them in memory.
     """
 
-    def __init__(self, stick: Stick, post: Post, now: Now, *, room: int = ROOM_SECONDS * RATE) -> None:
+    def __init__(
+        self, stick: Stick, post: Post, now: Now, *, room: int = ROOM_SECONDS * RATE, spool: Spool | None = None
+    ) -> None:
         self._stick = stick
+        self._spool = spool
         self._post = post
         self._now = now
         self._room = room
         self._jobs: deque[Job] = deque()
         self._kept: deque[Command] = deque()
-        self._takes: dict[int, _Open] = {}
+        self._takes: dict[int, TakeWriter] = {}
         # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
         self._sound_in = 0
         self._sound_out = 0
@@ -129,7 +133,7 @@ class DiskThread:
     @property
     def idle(self) -> bool:
         """Whether all that was submitted is on the stick."""
-        return not self._jobs and not self._kept
+        return not self._jobs and not self._kept and not any(take.away for take in self._takes.values())
 
     def submit(self, job: Job) -> bool:
         """Queue a command, or a chunk of a take; false if there was no room. Never waits and never raises.
@@ -170,8 +174,10 @@ class DiskThread:
                     self._commands_out += 1
                 self._do(job)
                 self._keep_watch()
+            self._advance()
             self._keep_watch()
             self._report_drops()
+            self._retry()
 
     def start(self) -> None:
         """Begin to write on a thread of its own; a second call does nothing."""
@@ -191,8 +197,13 @@ class DiskThread:
                 return False
         self.pump()
         with self._writing:
-            for number in tuple(self._takes):
-                self._close(number)
+            for number, take in tuple(self._takes.items()):
+                take.ended = True
+                self._close_if_done(number, take)
+            for take in self._takes.values():
+                take.keep()
+            self._takes.clear()
+            self._retry()
         self._ended = True
         return True
 
@@ -206,7 +217,9 @@ class DiskThread:
                 self._post(Fault(self._now(), "stick-error", repr(error)))
 
     def _keep_watch(self) -> None:
-        if self._seen is None or self._now() - self._synced >= RATE:
+        if self._seen is None:
+            self._find_kept()
+        if self._seen is None or self._now() - self._synced >= SYNC_SAMPLES:
             self._synced = self._now()
             self._sync()
             self._look_at_stick()
@@ -214,7 +227,7 @@ class DiskThread:
     def _do(self, job: Job) -> None:
         action = self._table.get(type(job))
         if action is None:
-            self._post(Fault(self._now(), "error", f"the disk can't do {type(job).__name__}"))
+            self._tell("error", f"the disk can't do {type(job).__name__}")
             return
         if self._kept and not isinstance(job, Chunk | OpenTake | CloseTake):
             self._keep(job)  # behind those that wait already, in order
@@ -222,13 +235,11 @@ class DiskThread:
         try:
             action(job)
         except DeviceError as error:
-            if isinstance(job, OpenTake):
-                self._trouble = ""  # whoever asks for a take is told each time why there is none
             self._complain(error)
             if not isinstance(job, Chunk | OpenTake | CloseTake):
                 self._keep(job)
         except KeelnoteError as error:
-            self._post(Fault(self._now(), error.message, error.text))
+            self._tell(error.message, error.text)
 
     def _keep(self, job: Command) -> None:
         if len(self._kept) < ROOM_COMMANDS:
@@ -237,7 +248,7 @@ class DiskThread:
             self._dropped_commands += 1
 
     def _retry(self) -> None:
-        # At most one failing try a second: `_look_at_stick` lifts the block.
+        # At most one failing try for each look at the stick, which lifts the block.
         while self._kept and not self._blocked:
             job = self._kept[0]
             try:
@@ -246,78 +257,71 @@ class DiskThread:
                 self._complain(error)
                 return
             except KeelnoteError as error:
-                self._post(Fault(self._now(), error.message, error.text))
+                self._tell(error.message, error.text)
             self._kept.popleft()
             self._trouble = ""
 
-    def _complain(self, error: DeviceError) -> None:
-        self._blocked = True
+    def _complain(self, error: KeelnoteError) -> None:
+        self._blocked = self._blocked or isinstance(error, DeviceError)
         if error.message != self._trouble:
             self._trouble = error.message
-            self._post(Fault(self._now(), error.message, error.text))
+            self._tell(error.message, error.text)
+
+    def _tell(self, message: str, detail: str) -> None:
+        """Tell the box, and write it down for whoever reads the stick."""
+        self._post(Fault(self._now(), message, detail))
+        self._keep(AppendLine(REPORT, sentence_of(message, detail)))
 
     def _open_take(self, job: OpenTake) -> None:
-        take = self._takes[job.number] = _Open(job.path, max(job.first, 0), None)
-        take.file = self._stick.open_take(job.path)
+        self._trouble = ""  # whoever asks for a take is told each time why the stick refuses it
+        order = Order(job.path, job.number, max(job.first, 0), job.channels, job.part_samples)
+        waiting = sum(take.away for take in self._takes.values())
+        memory = MEMORY if waiting < MOST_AWAY else 0
+        take = TakeWriter(self._stick, self._spool, order, self._tell, self._complain, memory)
+        self._takes[job.number] = take
+        take.open()
 
     def _chunk(self, chunk: Chunk) -> None:
         take = self._takes.get(chunk.number)
-        if take is None:
+        if take is None or take.ended:
             return
-        if take.file is not None:
-            self._add(take, chunk)
-        if chunk.last:
-            self._close(chunk.number)
+        take.add(chunk)
+        take.advance()
+        self._close_if_done(chunk.number, take)
 
-    def _add(self, take: _Open, chunk: Chunk) -> None:
-        if take.next is None:
-            take.next = chunk.first
-            if chunk.first > take.first:
-                missing = (chunk.first - take.first) / RATE
-                self._post(Fault(self._now(), "take-late", f"{take.path} begins {missing:.3f} s late"))
-        file = take.file
-        if file is None:
-            return
-        try:
-            for at in range(take.next, chunk.first, RATE):
-                file.write(np.zeros(min(RATE, chunk.first - at), dtype=np.float32))
-            file.write(chunk.samples)
-            take.next = chunk.end
-        except DeviceError:
-            self._abandon(take)
-            raise
+    def _advance(self) -> None:
+        for number, take in tuple(self._takes.items()):
+            take.advance()
+            self._close_if_done(number, take)
 
-    def _abandon(self, take: _Open) -> None:
-        # One file, one fate: what comes after a gap of unknown length is not added to it.
-        self._post(Fault(self._now(), "take-lost", f"{take.path} ends here, the rest of the take is lost"))
-        file, take.file = take.file, None
-        try:
-            if file is not None:
-                take.rescued = file.close()
-        except DeviceError as error:
-            self._complain(error)
-
-    def _close(self, number: int) -> None:
-        take = self._takes.pop(number)
-        samples = take.rescued
-        try:
-            if take.file is not None:
-                samples = take.file.close()
-        except DeviceError as error:
-            self._complain(error)
-            return
-        if samples:
-            self._post(TakeSaved(self._now(), number, samples))
+    def _close_if_done(self, number: int, take: TakeWriter) -> None:
+        if take.finish():
+            del self._takes[number]
+            if take.number is not None:
+                samples = sum(length for _, length in take.parts)
+                self._post(TakeSaved(self._now(), take.number, samples, take.parts))
 
     def _sync(self) -> None:
         for take in self._takes.values():
-            if take.file is None:
-                continue
-            try:
-                take.file.sync()
-            except DeviceError as error:
-                self._abandon(take)
-                self._complain(error)
+            take.sync()
+
+    def _bring_back(self, free: int) -> None:
+        """Let takes that wait go on, if there is room for them."""
+        for take in self._takes.values():
+            if take.away and free >= take.room_wanted:
+                take.come_back()
+
+    def _find_kept(self) -> None:
+        """Take up what an earlier run left on the card."""
+        kept = self._spool.kept() if self._spool is not None else ()
+        for place, file in enumerate(kept, start=1):
+            if self._spool is not None and file.samples:
+                self._takes[-place] = TakeWriter.of_kept(self._stick, self._spool, file, self._tell, self._complain)
+            else:
+                file.remove()
+        paths = [take.path for take in self._takes.values() if take.number is None]
+        if paths:
+            self._tell("take-kept", "; ".join(paths))
 
     def _keep_settings(self, job: KeepSettings) -> None:
         before = self._stick.read_text(SETTINGS)
@@ -329,8 +333,16 @@ class DiskThread:
 
     def _look_at_stick(self) -> None:
         present = self._stick.present
-        seen = (present, self._stick.free_bytes() // FREE_STEP if present else 0)
+        free = self._stick.free_bytes() if present else 0
+        seen = (present, free // FREE_STEP)
         self._blocked = not present
+        if present:
+            if self._seen is not None and not self._seen[0]:
+                self._trouble = ""
+            self._bring_back(free)
+        else:
+            for take in self._takes.values():
+                take.pulled()
         if seen != self._seen:
             self._seen = seen
             why = "" if present else "stick-out"
@@ -342,10 +354,10 @@ class DiskThread:
             sound, commands = dropped[0] - self._told[0], dropped[1] - self._told[1]
             self._told = dropped
             detail = f"the stick is too slow: {sound / RATE:.3f} s of sound and {commands} lines were lost"
-            self._post(Fault(self._now(), "take-lost", detail))
+            self._tell("take-lost", detail)
 
     def _warn_if_slow(self) -> None:
         slow = self.waiting > SLOW_SECONDS * RATE
         if slow and not self._slow:
-            self._post(Fault(self._now(), "stick-slow", f"{self.waiting / RATE:.1f} s of sound wait for the stick"))
+            self._tell("stick-slow", f"{self.waiting / RATE:.1f} s of sound wait for the stick")
         self._slow = slow

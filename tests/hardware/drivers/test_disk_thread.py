@@ -11,6 +11,7 @@ import pytest
 
 from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, Listen, OpenTake, WriteText
 from firmware.events import Event, Fault
+from firmware.messages import sentence_of
 from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import RATE
@@ -127,47 +128,29 @@ def test_a_stick_that_is_pulled_out_is_told_once_and_texts_wait_for_it(bench: Be
     assert bench.faults() == ["stick-out", "stick-out"], "a second time is news again"
 
 
-def test_a_take_under_way_when_the_stick_is_pulled_is_told_to_be_lost(bench: Bench) -> None:
-    bench.disk.submit(OpenTake(1, "take.flac", 0))
-    bench.chunk(1, 0, 2 * RATE)
-    bench.pass_second()
-    bench.stick.pull_out()
-    bench.chunk(1, 2 * RATE, 3 * RATE)
-    bench.chunk(1, 3 * RATE, 3 * RATE, last=True)
-    bench.pass_second()
-    assert bench.faults() == ["take-lost", "stick-out"]
-    assert bench.saved() == []
-
-
-def test_a_pulled_stick_is_noticed_by_the_sync_too(bench: Bench) -> None:
-    bench.disk.submit(OpenTake(1, "take.flac", 0))
-    bench.chunk(1, 0, RATE)
-    bench.disk.pump()
-    bench.stick.pull_out()
-    bench.pass_second()
-    assert bench.faults() == ["take-lost", "stick-out"]
-
-
-def test_a_full_stick_saves_what_there_was_room_for(bench: Bench) -> None:
-    bench.disk.submit(OpenTake(1, "take.flac", 0))
+def test_a_full_stick_saves_what_there_was_room_for_and_the_box_keeps_the_rest(bench: Bench) -> None:
+    bench.disk.submit(OpenTake(1, "take-01.flac", 0))
     bench.chunk(1, 0, RATE)
     bench.disk.pump()
     bench.stick.fill_up()
     bench.chunk(1, RATE, 2 * RATE)
     bench.chunk(1, 2 * RATE, 3 * RATE, last=True)
     bench.disk.pump()
-    assert bench.faults() == ["take-lost", "stick-full"]
-    assert bench.saved() == [(1, RATE)]
+    assert bench.faults() == ["stick-full", "take-spooled"]
+    assert bench.saved() == []
     bench.disk.submit(WriteText("x", "y"))
     for _ in range(3):
         bench.pass_second()
-    assert bench.faults() == ["take-lost", "stick-full"], "the same trouble is told once"
-    bench.disk.submit(OpenTake(2, "take-2.flac", 0))
+    assert bench.faults() == ["stick-full", "take-spooled"], "the same trouble is told once"
+    bench.disk.submit(OpenTake(2, "take-02.flac", 0))
     bench.disk.pump()
-    assert bench.faults()[2:] == ["stick-full"], "but whoever asks for a take is told why there is none"
+    assert bench.faults()[2:] == ["stick-full", "take-spooled"], "but whoever asks for a take is told why it waits"
     bench.chunk(2, 0, 10, last=True)
+    bench.stick.fill_up(100_000_000)
+    bench.pass_second()
     bench.disk.pump()
-    assert bench.saved() == [(1, RATE)]
+    assert bench.saved() == [(1, 3 * RATE), (2, 10)]
+    assert np.array_equal(bench.stick.read_take("take-01.flac", 0, 10**9), sound(0, 3 * RATE))
 
 
 def test_a_file_that_is_there_already_is_told_and_not_replaced(bench: Bench) -> None:
@@ -177,8 +160,9 @@ def test_a_file_that_is_there_already_is_told_and_not_replaced(bench: Bench) -> 
     bench.disk.submit(WriteText("../x", "y"))
     bench.disk.submit(Listen(on=True))
     bench.disk.pump()
-    assert bench.faults() == ["bad-file", "bad-file", "error"]
+    assert bench.faults() == ["bad-file", "error", "bad-file"]
     assert bench.stick.read_text("take.flac") == "precious"
+    assert np.array_equal(bench.stick.read_take("take-2.flac", 0, 99), sound(0, 10)), "the take has the next free name"
 
 
 def test_a_bad_path_among_texts_that_wait_does_not_hold_up_the_others(bench: Bench) -> None:
@@ -228,7 +212,8 @@ def test_too_many_texts_without_a_stick_are_counted_too(bench: Bench) -> None:
         for _ in range(1000):
             bench.disk.submit(AppendLine("log", "x"))
         bench.disk.pump()
-    assert bench.disk.dropped_commands == 1000
+    told = len(bench.faults())
+    assert bench.disk.dropped_commands == 1000 + told, "the report's own lines count too"
 
 
 def test_a_take_whose_beginning_is_gone_says_so(bench: Bench) -> None:
@@ -257,6 +242,22 @@ def test_room_is_told_when_it_changes(bench: Bench) -> None:
     room = [event.free_bytes for event in bench.events if isinstance(event, StickChanged)]
     assert len(room) == 2
     assert room[1] == 50_000_000
+
+
+def test_what_is_told_stands_in_the_report_too(bench: Bench) -> None:
+    bench.disk.submit(OpenTake(1, "take-01.flac", 0))
+    bench.chunk(1, 0, RATE)
+    bench.disk.pump()
+    bench.stick.pull_out()
+    bench.pass_second()
+    bench.stick.put_back()
+    bench.chunk(1, RATE, 2 * RATE, last=True)
+    bench.pass_second()
+    bench.disk.pump()
+    report = (bench.stick.read_text("report.txt") or "").splitlines()
+    faults = [event for event in bench.events if isinstance(event, Fault)]
+    assert [fault.message for fault in faults] == ["stick-out", "take-spooled", "take-joined"]
+    assert report == [sentence_of(fault.message, fault.detail) for fault in faults]
 
 
 # --- on its own thread ------------------------------------------------------------------------------------------
