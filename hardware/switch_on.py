@@ -12,9 +12,9 @@ from firmware.plan.plan import Plan, read_plan
 from firmware.ports import Stick
 from firmware.settings import DEFAULTS, Values, read_settings
 from hardware.drivers.history import earlier
+from hardware.drivers.kept_settings import Kept, kept_settings
 from hardware.rhythms import rhythms_on
 
-SETTINGS: Final = "settings.toml"
 PLANS: Final = "plans"
 REHEARSALS: Final = "rehearsals"
 REPORT: Final = "report.txt"
@@ -40,15 +40,22 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     date
         Today as it shall be shown, empty when the box has no clock.
     """
-    values, bad_settings = _settings(stick)
+    mended = _mended(stick)
+    values, bad_settings, before = _settings(stick)
     plan, bad_plan = _plan(stick)
     rhythms, bad_rhythms = rhythms_on(stick)
-    found = (("setting-bad", bad_settings), ("plan-bad", bad_plan), ("groove-bad", bad_rhythms))
-    notices = [code for code, problems in found if problems]
+    found = (
+        ("take-mended", mended),
+        ("stick-odd", tuple(f"{name} on the stick is no file or folder of the box" for name in stick.odd())),
+        ("settings-before", before),
+        ("setting-bad", tuple(problem.text for problem in bad_settings)),
+        ("plan-bad", tuple(problem.text for problem in bad_plan)),
+        ("groove-bad", tuple(problem.text for problem in bad_rhythms)),
+    )
+    notices = tuple(code for code, lines in found if lines)
     number = _next_number(stick)
-    past = earlier(stick, REHEARSALS, number)
-    start = Start(values, plan, number, date, stick.present, tuple(notices), rhythms, past)
-    return Found(start, tuple(problem.text for _, problems in found for problem in problems))
+    start = Start(values, plan, number, date, stick.present, notices, rhythms, earlier(stick, REHEARSALS, number))
+    return Found(start, tuple(line for _, lines in found for line in lines))
 
 
 def report(stick: Stick, lines: tuple[str, ...]) -> None:
@@ -67,19 +74,27 @@ def _read(stick: Stick, path: str) -> tuple[str | None, tuple[KeelnoteError, ...
         return None, (error,)
 
 
-def _settings(stick: Stick) -> tuple[Values, tuple[KeelnoteError, ...]]:
-    if not stick.present:
-        return DEFAULTS, ()
-    text, errors = _read(stick, SETTINGS)
-    if text is None:
-        return DEFAULTS, errors
-    values, problems = read_settings(text, SETTINGS)
-    return values, problems
+def _mended(stick: Stick) -> tuple[str, ...]:
+    try:
+        return tuple(f"{name} was cut off and is mended" for name in stick.mend())
+    except KeelnoteError as error:
+        return (error.text,)
+
+
+def _settings(stick: Stick) -> tuple[Values, tuple[KeelnoteError, ...], tuple[str, ...]]:
+    """Settings, what is bad in them, and why they are not the last ones that were saved."""
+    kept = kept_settings(stick) if stick.present else Kept(None)
+    why = (kept.why,) if kept.why else ()
+    if kept.text is None:
+        return DEFAULTS, (), why
+    values, problems = read_settings(kept.text, kept.source)
+    return values, problems, why
 
 
 def _plan(stick: Stick) -> tuple[Plan, tuple[KeelnoteError, ...]]:
     """Read the first plan by name: with several on the stick, its name decides."""
-    first = next((name for name in _names(stick, PLANS) if name.endswith(".toml")), None)
+    # Computers leave files beside others' whose names begin with a dot.
+    first = next((n for n in _names(stick, PLANS) if n.lower().endswith(".toml") and not n.startswith(".")), None)
     if first is None:
         return Plan(), ()
     text, errors = _read(stick, f"{PLANS}/{first}")

@@ -146,10 +146,12 @@ def _end(file: BinaryIO, head: bytes) -> _End | None:
         return None
     block_size = int.from_bytes(head[8:10], "big")
     size = file.seek(0, os.SEEK_END)
-    for stop in range(size, max(HEAD, size - SEARCHED), -WINDOW):
-        start = max(HEAD, stop - WINDOW)
+    stop, step = size, OVERLAP  # a whole file has its last frame at its very end: no need to read more of it
+    while stop > max(HEAD, size - SEARCHED):
+        start = max(HEAD, stop - step)
         file.seek(start)
         data = file.read(min(stop + OVERLAP, size) - start)
+        stop, step = start, WINDOW
         for frame, end in _whole_frames(data):
             return _End(start + end, frame.number * block_size + frame.size)
     return None

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -51,6 +54,59 @@ def test_settings_and_plan_are_read(stick: FolderStick):
     found = switch_on(stick)
     assert found.start.values.number("a4") == 442.0
     assert [step.title for step in found.start.plan.steps] == ["Warm-up", "Chorale"]
+    assert found.report == ()
+
+
+def test_a_take_that_was_cut_off_is_mended_and_told(stick: FolderStick):
+    take = stick.open_take("rehearsals/0001/take-01.flac")
+    take.write(np.zeros(48_000, dtype=np.float32))
+    place = stick.root / "rehearsals/0001/take-01.flac"
+    take.sync()
+    data = place.read_bytes()
+    take.close()
+    place.write_bytes(data)
+    found = switch_on(stick)
+    assert found.start.notices == ("take-mended",)
+    assert found.report == ("rehearsals/0001/take-01.flac was cut off and is mended",)
+    assert switch_on(stick).start.notices == ()
+
+
+def test_settings_that_were_lost_give_way_to_the_ones_before(stick: FolderStick):
+    stick.write_text("settings.toml.old", write_settings(DEFAULTS.put("a4", 442.0)))
+    stick.write_text("settings.toml", "\0" * 512)
+    found = switch_on(stick)
+    assert found.start.values.number("a4") == 442.0
+    assert found.start.notices == ("settings-before",)
+    assert "settings.toml.old is used" in found.report[0]
+
+
+def test_a_stick_of_other_peoples_files_starts_the_box_and_tells_what_is_in_its_way(stick: FolderStick, tmp_path: Path):
+    (tmp_path / "secret").mkdir()
+    (tmp_path / "secret" / "a.toml").write_text(PLAN)
+    stick.write_text("grooves/._swing.toml", "\0\5\26\7")
+    for odd in ("plans", "settings.toml", "rehearsals"):
+        place = stick.root / odd
+        place.symlink_to(tmp_path / "secret") if odd == "plans" else place.mkdir()
+    (stick.root / "rehearsals" / "0007").write_text("a file where a folder should be")
+    for name in ("Ünï♭" * 60 + ".toml", "CON.toml", "A.TOML", "x" * 251 + ".mid", "-rf .toml"):
+        with contextlib.suppress(OSError):
+            (stick.root / "grooves" / name).write_text("what")
+    os.mkfifo(stick.root / "grooves" / "pipe.mid")
+    found = switch_on(stick)
+    assert found.start.plan.steps == ()
+    assert "stick-odd" in found.start.notices
+    assert found.start.number == 8
+    text = "\n".join(found.report)
+    for part in ("plans on the stick", "settings.toml on the stick", "grooves/A.TOML"):
+        assert part in text
+    assert "_swing" not in text
+
+
+def test_a_plan_may_have_its_ending_in_capitals_and_is_no_hidden_file(stick: FolderStick):
+    stick.write_text("plans/._A.TOML", "\0")
+    stick.write_text("plans/A.TOML", PLAN)
+    found = switch_on(stick)
+    assert len(found.start.plan.steps) == 2
     assert found.report == ()
 
 
