@@ -8,10 +8,9 @@ from html import escape
 Row = Sequence[str]
 
 
-def section(title: str, *body: str, kind: str = "") -> str:
-    """A part of the sheet under its heading."""
-    names = f' class="{kind}"' if kind else ""
-    return f"<section{names}><h2>{escape(title)}</h2>{''.join(body)}</section>"
+def section(title: str, *body: str, kind: str) -> str:
+    """A part of the sheet under its heading; `kind` is its place to jump to, and how the style sheet calls it."""
+    return f'<section id="{kind}"><h2>{escape(title)}</h2>{"".join(body)}</section>'
 
 
 def words(text: str, kind: str = "") -> str:

@@ -18,7 +18,7 @@ NOTHING: Final = "No note was held long enough to judge."
 def intonation_html(rehearsal: Rehearsal) -> str:
     """Draw up the part."""
     if not rehearsal.notes:
-        return section("Intonation by degree", words(NOTHING))
+        return section("Intonation by degree", words(NOTHING), kind="degrees")
     figures = by_degree(rehearsal.notes)[:MOST_DEGREES]
     drawn = scrolled(intonation(rehearsal), "Picture of the degrees")
     return section(
@@ -31,6 +31,7 @@ def intonation_html(rehearsal: Rehearsal) -> str:
         "</div></div>",
         _keys(rehearsal),
         _furthest(rehearsal),
+        kind="degrees",
     )
 
 

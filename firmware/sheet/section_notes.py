@@ -13,7 +13,7 @@ from firmware.sheet.rehearsal import Rehearsal
 from firmware.sheet.words import counted, listed, sharp_or_flat, signed_cents
 
 MOST_SECTIONS: Final = 6
-MOST_NOTES: Final = 16
+MOST_NOTES: Final = 12
 """Written notes in one picture; of more, those that were held most."""
 
 MOST_ROWS: Final = 40
@@ -31,7 +31,7 @@ def sections_html(rehearsal: Rehearsal) -> str:
         return ""
     parts = "".join(_section(index, name, figures, rehearsal) for index, (name, figures) in enumerate(enough, 1))
     hint = f"Notes as that section reads them, each held {ENOUGH} times or more while its written pitch was shown."
-    return section("By written note", words(hint, "hint"), f'<div class="sections">{parts}</div>')
+    return section("By written note", words(hint, "hint"), f'<div class="sections">{parts}</div>', kind="written")
 
 
 def section_name(name: str) -> str:
@@ -43,8 +43,9 @@ def _section(index: int, name: str, figures: Sequence[DegreeFigure], rehearsal: 
     held = sorted(figures, key=lambda one: -one.count)[:MOST_NOTES]
     shown = sorted(held, key=lambda one: pitch_order(one.degree))
     told = "; ".join(f"{one.degree} {sharp_or_flat(one.median)}" for one in shown)
+    lanes = ("written", "notes")
     frame = Frame(
-        f"section-{index}", f"{section_name(name)}: {told}.", ("written", "notes"), height=104, band=rehearsal.tolerance
+        f"section-{index}", f"{section_name(name)}: {told}.", lanes, width=560, height=104, band=rehearsal.tolerance
     )
     drawn = scrolled(columns(frame, [_column(one) for one in shown]), f"Picture of {section_name(name)}")
     rows = (

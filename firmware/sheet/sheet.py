@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import dataclass
 from html import escape
 from typing import Final
 
@@ -57,14 +58,17 @@ MOST_TROUBLES: Final = 6
 def sheet_html(rehearsal: Rehearsal) -> str:
     """Draw up the sheet of a rehearsal; the same data give the same bytes."""
     title, look = escape(_title(rehearsal)), style()
+    drawn = [(part, part.draw(rehearsal)) for part in PARTS]
+    links = "".join(f'<li><a href="#{part.kind}">{part.name}</a></li>' for part, page in drawn if page)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{policy(look)}">\n{past_meta(past_of(rehearsal))}\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<link rel="icon" href="data:,">\n'  # else a browser asks for an icon
         f"<title>{title}</title>\n<style>{look}</style>\n</head>\n<body>\n"
-        f"{_header(rehearsal, title)}\n<main>\n"
-        + "\n".join(filter(None, (part(rehearsal) for part in PARTS)))
+        f'{_header(rehearsal, title)}\n<nav aria-label="Parts of this sheet"><ul>{links}</ul></nav>\n'
+        f"<main>{_unread(rehearsal)}\n"
+        + "\n".join(page for _, page in drawn if page)
         + f"\n</main>\n{_footer()}\n<script>{SCRIPT}</script>\n</body>\n</html>\n"
     )
 
@@ -92,13 +96,13 @@ def _found(rehearsal: Rehearsal) -> str:
         f'<li><strong>{escape(one.text)}</strong><span class="rule">{escape(one.rule)}</span></li>'
         for one in sentences(rehearsal)
     )
-    return section("What was found", f'<ol class="found">{"".join(lines)}</ol>')
+    return section("What was found", f'<ol class="found">{"".join(lines)}</ol>', kind="found")
 
 
 def _over_time(rehearsal: Rehearsal) -> str:
     drawn = scrolled(timeline(rehearsal), "Picture of the rehearsal over time")
     figured = folded("The same as a table", story_table(rehearsal)) if rehearsal.keys else ""
-    return section("Over time", drawn, words(LEGEND, "hint"), figured)
+    return section("Over time", drawn, words(LEGEND, "hint"), figured, kind="time")
 
 
 def _level(rehearsal: Rehearsal) -> str:
@@ -107,7 +111,7 @@ def _level(rehearsal: Rehearsal) -> str:
     if level is None:
         return ""
     caution = f'<span class="hint">{escape(LEVEL)}</span>'
-    return section("Sound level and exposure", f"<p>{escape(level_text(level))} {caution}</p>")
+    return section("Sound level and exposure", f"<p>{escape(level_text(level))} {caution}</p>", kind="level")
 
 
 def _troubles(rehearsal: Rehearsal) -> str:
@@ -121,7 +125,7 @@ def _troubles(rehearsal: Rehearsal) -> str:
         f'<li>{escape(sentence.get(code, code))} <span class="hint">{times}, first at {clock(first[code])}</span></li>'
         for code, times in ((code, "once" if count == 1 else f"{count} times") for code, count in counts)
     )
-    return section("What the box reported", f"<ul>{''.join(lines)}</ul>")
+    return section("What the box reported", f"<ul>{''.join(lines)}</ul>", kind="reported")
 
 
 def _settings(rehearsal: Rehearsal) -> str:
@@ -134,25 +138,33 @@ def _settings(rehearsal: Rehearsal) -> str:
     caution = ""
     if rehearsal.level is None and any("level" in name for name, _ in rehearsal.settings):
         caution = words(HEARING, "hint")
-    return section("Settings at the end", f'<dl class="settings">{entries}</dl>{caution}')
+    return section("Settings at the end", f'<dl class="settings">{entries}</dl>{caution}', kind="settings")
 
 
 def _footer() -> str:
     return f'<footer><p id="said" role="status"></p><p>{escape(CONSENT)}</p><p>{escape(DELETING)}</p></footer>'
 
 
-PARTS: Final[tuple[Callable[[Rehearsal], str], ...]] = (
-    _unread,
-    _found,
-    _over_time,
-    intonation_html,
-    sections_html,
-    chords_html,
-    timing_html,
-    trend_html,
-    takes_html,
-    _level,
-    _troubles,
-    _settings,
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A part of the page: how it is called in the line of links, its place, and what draws it up, or gives nothing."""
+
+    name: str
+    kind: str
+    draw: Callable[[Rehearsal], str]
+
+
+PARTS: Final = (
+    _Part("Found", "found", _found),
+    _Part("Over time", "time", _over_time),
+    _Part("Degrees", "degrees", intonation_html),
+    _Part("Written notes", "written", sections_html),
+    _Part("Chords", "chords", chords_html),
+    _Part("Timing", "timing", timing_html),
+    _Part("Trend", "trend", trend_html),
+    _Part("Level", "level", _level),
+    _Part("Takes", "takes", takes_html),
+    _Part("Reported", "reported", _troubles),
+    _Part("Settings", "settings", _settings),
 )
-"""The page from top to bottom; a part that has nothing to tell gives nothing."""
+"""The page from top to bottom."""

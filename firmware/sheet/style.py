@@ -50,6 +50,8 @@ SHAPES_ON: Final = (("deep", "paper"), ("clay", "paper"), ("rule", "paper"), ("d
 
 RULES: Final = """
 *{box-sizing:border-box}
+html{scroll-behavior:smooth}
+@media (prefers-reduced-motion){html{scroll-behavior:auto}}
 body{margin:0 auto;max-width:64rem;padding:1.4rem;background:var(--paper);color:var(--ink);
 font:1rem/1.45 "Gill Sans","Gill Sans Nova",Candara,Calibri,"DejaVu Sans",sans-serif}
 header{border-bottom:3px solid var(--deep);display:flex;flex-wrap:wrap;justify-content:space-between;
@@ -58,6 +60,8 @@ h1{font-size:1.75rem;line-height:1.2;margin:0 0 .3rem;overflow-wrap:anywhere}
 h2{font-size:1.15rem;margin:1.5rem 0 .4rem;color:var(--deep)}
 h3{font-size:1rem;margin:.3rem 0 .1rem;display:inline-block;overflow-wrap:anywhere}
 p,ol,ul,dl,figure{margin:.3rem 0}
+nav ul{display:flex;flex-wrap:wrap;gap:.1rem 1.1rem;list-style:none;padding:0;margin:.4rem 0 0;font-size:.92rem}
+a{color:var(--deep);display:inline-block;padding:.15rem 0}
 .facts,.rule,.hint,footer,caption,figcaption{color:var(--soft);font-size:.86rem}
 .unread{border:2px solid var(--clay);padding:.4rem .7rem}
 .found{padding:0;list-style:none;display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem 1.6rem}
@@ -79,7 +83,8 @@ svg text.off,svg text.step,svg text.tempo{fill:var(--ink);stroke:none}
 .grid{stroke:var(--rule);stroke-width:.6}
 .target{stroke:var(--ink);stroke-width:1}
 .rested{stroke:var(--deep);stroke-width:3;stroke-linecap:round;fill:none}
-.restless{fill:none;stroke:var(--clay);stroke-width:1.3}
+.restless{fill:none;stroke:var(--clay);stroke-width:1.1}
+.halo{fill:none;stroke:var(--paper);stroke-width:6;stroke-linejoin:round}
 .course{fill:none;stroke:var(--ink);stroke-width:2;stroke-linejoin:round}
 .half{fill:var(--deep);fill-opacity:.35;stroke:var(--deep)}
 .median{stroke:var(--clay);stroke-width:4}
@@ -96,8 +101,8 @@ thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:v
 tbody th{font-weight:600;white-space:nowrap}
 th:first-child{text-align:left}
 td{white-space:nowrap}
-.chords th:last-child,.chords td:last-child{text-align:left;white-space:normal;padding-left:1rem}
-.keys{margin-top:.7rem}
+#chords th:last-child,#chords td:last-child{text-align:left;white-space:normal;padding-left:1rem}
+.keys{margin-top:.7rem}.keys table{table-layout:fixed;min-width:30rem}.keys th:first-child{width:9rem}
 details{margin:.4rem 0}
 summary{color:var(--deep);cursor:pointer;padding:.2rem 0;width:fit-content}
 .takes{padding:0;list-style:none;columns:2 20rem;column-gap:2rem}
@@ -113,11 +118,35 @@ button span{color:var(--deep);font-variant-numeric:tabular-nums}
 .settings dt{color:var(--soft)}
 .settings dd{margin:0}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
-:focus-visible{outline:3px solid var(--clay);outline-offset:2px}
+:focus-visible,audio:focus,audio:focus-within{outline:3px solid var(--clay);outline-offset:2px}
+@media (max-width:44rem){th,td,tbody th{white-space:normal;overflow-wrap:anywhere;padding-right:.3rem;font-size:.86rem}
+.keys th,.keys td{white-space:nowrap}}
 @page{margin:9mm}
-@media print{html{font-size:7.6pt}footer{margin-top:.3rem}
-body{padding:0;max-width:none;line-height:1.25;background:none}h2{margin:.5rem 0 .1rem}
-*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg,figure{break-inside:avoid}}
+@media print{html{font-size:6.7pt}
+body{padding:0;max-width:none;line-height:1.2;background:none;display:flex;flex-direction:column;position:absolute;
+inset:0;overflow:hidden}
+main{flex:0 1 auto;min-height:0;overflow:hidden;columns:2;column-gap:5mm}
+footer,header{flex:none}footer{margin-top:.3rem;padding-top:.2rem}
+#found,#time,#degrees,.unread{column-span:all}
+section{break-inside:auto}#trend,#level{break-inside:avoid}
+h2{margin:.4rem 0 .1rem;font-size:1.1rem}h3{margin:0}.found strong{font-size:1.02rem;line-height:1.2}
+.rule,.hint,footer,caption,figcaption,thead th{font-size:.9rem}p,ol,ul,dl,figure{margin:.12rem 0}
+nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,.takes p,#written>.hint{display:none}
+.scroll{overflow:visible}
+.found{grid-template-columns:1fr 1fr 1fr}
+#degrees .columns{grid-template-columns:44% 1fr}
+.sections{grid-template-columns:1fr 1fr;gap:0 4mm}.sections>*{break-inside:avoid}.sections>:nth-child(n+5){display:none}
+.trends{grid-template-columns:1fr 1fr 1fr;gap:0 3mm}.trends svg{max-height:15mm}.keys{margin-top:.2rem}
+svg.timeline,svg.columns-picture{min-width:0}svg.timeline{max-height:35mm}svg.columns-picture{max-height:33mm}
+.sections svg.columns-picture{max-height:24mm}#timing svg.columns-picture{max-height:20mm}
+#degrees tbody tr:nth-child(n+13),.keys tbody tr:nth-child(n+7),#timing tbody tr:nth-child(n+7),
+#chords tbody tr:nth-child(n+7),#timing .columns p:nth-of-type(n+3),#reported li:nth-child(n+4),
+.settings>:nth-child(n+9){display:none}
+.takes{columns:auto;display:grid;grid-template-columns:1fr 1fr;gap:0 3mm}
+.takes>li{margin:0;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}.takes>li:nth-child(n+15){display:none}
+h1,.sections p{display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:2;overflow:hidden}
+th,td{padding-block:.03rem}
+*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg,figure{break-inside:avoid}h2,h3{break-after:avoid}}
 """
 
 

@@ -20,8 +20,8 @@ LAST_WORD: Final = 0.05
 def takes_html(rehearsal: Rehearsal) -> str:
     """Draw up the part."""
     if not rehearsal.takes:
-        return section("Takes", words("Nothing was recorded."))
-    return section("Takes", f'<ul class="takes">{"".join(map(_take, rehearsal.takes))}</ul>')
+        return section("Takes", words("Nothing was recorded."), kind="takes")
+    return section("Takes", f'<ul class="takes">{"".join(map(_take, rehearsal.takes))}</ul>', kind="takes")
 
 
 def _take(take: TakeNote) -> str:

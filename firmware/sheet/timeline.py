@@ -189,10 +189,11 @@ def _notes(axis: _Axis, rehearsal: Rehearsal, top: float) -> list[str]:
         else:
             rested.add((x, y, round(min(max(width, 3.0), 24.0))))
     parts.append(_path("rested", (f"M{x:g} {y:g}h{width:g}" for x, y, width in sorted(rested))))
-    parts.append(_path("restless", (f"M{x:g} {y - 3:g}l3 3l-3 3l-3-3z" for x, y in sorted(restless))))
+    parts.append(_path("restless", (f"M{x:g} {y - 2:g}l2 2l-2 2l-2-2z" for x, y in sorted(restless))))
     middles = [(axis.x((a + b) / 2), height(cents)) for a, b, cents in slices(rehearsal, SLICES, ENOUGH)]
     if len(middles) > 2:
-        parts.append(_path("course", ("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in middles),)))
+        line = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in middles)
+        parts += [_path("halo", (line,)), _path("course", (line,))]
     return parts
 
 

@@ -18,8 +18,8 @@ MOST: Final = 12
 """Rehearsals in a picture, this one included."""
 
 WIDTH: Final = 240
-HEIGHT: Final = 74
-SIDE: Final = 34
+HEIGHT: Final = 80
+SIDE: Final = 26
 TOP: Final = 18
 
 
@@ -35,10 +35,10 @@ class _Measure:
 
 
 MEASURES: Final = (
-    _Measure("trend-off", "Distance from the target", "cents", lambda one: one.off_cents, "{:.0f}".format),
-    _Measure("trend-rest", "Notes that came to rest", "%", lambda one: one.rested_percent, "{:.0f}".format),
-    _Measure("trend-late", "Against the pulse", "ms", lambda one: one.late_ms, signed),
-    _Measure("trend-spread", "Spread about the beat", "ms", lambda one: one.spread_ms, "{:.0f}".format),
+    _Measure("trend-off", "Off target", "cents", lambda one: one.off_cents, "{:.0f}".format),
+    _Measure("trend-rest", "Came to rest", "%", lambda one: one.rested_percent, "{:.0f}".format),
+    _Measure("trend-late", "After the pulse", "ms", lambda one: one.late_ms, signed),
+    _Measure("trend-spread", "Spread in time", "ms", lambda one: one.spread_ms, "{:.0f}".format),
     _Measure("trend-level", "Sound level", "dB(A)", lambda one: one.mean_db, "{:.0f}".format),
 )
 
@@ -55,8 +55,9 @@ def trend_html(rehearsal: Rehearsal) -> str:
     if len({one.tolerance for one in evenings if one.notes}) > 1:
         hint += " What counts as in tune was not the same each time, and coming to rest goes by that."
     if not drawn:
-        return section("Against earlier rehearsals", words("No figure was measured in two rehearsals yet."), figured)
-    return section("Against earlier rehearsals", f'<div class="trends">{drawn}</div>', words(hint, "hint"), figured)
+        drawn, hint = words("No figure was measured in two rehearsals yet."), ""
+    told = words(hint, "hint") if hint else ""
+    return section("Against earlier rehearsals", f'<div class="trends">{drawn}</div>', told, figured, kind="trend")
 
 
 def _told(measure: _Measure, evenings: Sequence[Past]) -> int:

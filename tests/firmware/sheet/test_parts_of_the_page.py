@@ -118,7 +118,8 @@ def test_small_words() -> None:
 
 def test_pieces_escape_what_they_hold() -> None:
     nasty = "<script>"
-    for piece in (section(nasty), table((nasty,), ((nasty, nasty),), nasty), scrolled("", nasty), folded(nasty, "")):
+    row = (nasty, nasty)
+    for piece in (section(nasty, kind="x"), table(row, (row,), nasty), scrolled("", nasty), folded(nasty, "")):
         assert nasty not in piece
     assert nasty not in columns(Frame("x", nasty, (nasty, "")), [Column(nasty, 0, 0, 0, nasty, nasty)])
 

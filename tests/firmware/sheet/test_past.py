@@ -57,7 +57,7 @@ def test_damaged_figures_are_read_whole_or_refused(at: int, text: str, length: i
 def test_the_trend_shows_every_figure_that_two_rehearsals_have(rehearsal: Rehearsal) -> None:
     page = sheet_html(replace(rehearsal, past=(OLD, replace(OLD, number=41, off_cents=12.0))))
     assert "Against earlier rehearsals" in page
-    assert "Distance from the target. rehearsal 40: 14 cents; rehearsal 41: 12 cents; rehearsal 42: 8 cents" in page
+    assert "Off target. rehearsal 40: 14 cents; rehearsal 41: 12 cents; rehearsal 42: 8 cents" in page
     assert "trend-off" in page
     assert "trend-spread" in page
     assert "Against earlier rehearsals" not in sheet_html(rehearsal)
