@@ -29,6 +29,7 @@ from hardware.commands import align, desk, drone, hear, pulse, rehearse, sheet
 from hardware.dispatch import Dispatcher
 from hardware.drivers.disk_thread import DiskThread
 from hardware.drivers.replay_reader import ReplayFeeder
+from hardware.drivers.take_spool import Spool
 from hardware.inbox import Inbox
 from hardware.listener import Listener
 from hardware.live_loop import LiveLoop
@@ -52,13 +53,15 @@ class _Rig:
     replay: ReplayFeeder
 
 
-def _rig(stick: Stick, screen: Screen, start: Start, post: Callable[[Event], object]) -> _Rig:
+def _rig(
+    stick: Stick, screen: Screen, start: Start, post: Callable[[Event], object], spool: Spool | None = None
+) -> _Rig:
     def tell(event: Event) -> None:
         post(event)
 
     engine = Engine()
     recorder = Recorder()
-    disk = DiskThread(stick, tell, lambda: engine.position)
+    disk = DiskThread(stick, tell, lambda: engine.position, spool=spool)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
     loudness = TakeLoudness()
 
@@ -114,10 +117,14 @@ def live_box(
     start: Start,
     card: Card,
     microphone: Callable[[int], Samples] | None = None,
+    spool: Spool | None = None,
 ) -> LiveLoop:
-    """Put together a box that runs in real time on a sound card; `microphone` takes the place of the card's own."""
+    """Put together a box that runs in real time on a sound card; `microphone` takes the place of the card's own.
+
+    Takes go to the `spool` while the stick is away; without one a minute of them is held in memory.
+    """
     inbox = Inbox()
-    rig = _rig(stick, screen, start, inbox.post)
+    rig = _rig(stick, screen, start, inbox.post, spool)
     return LiveLoop(
         rig.box,
         rig.engine,

@@ -22,10 +22,13 @@ from hardware.drivers.oled import OledScreen, open_oled
 from hardware.drivers.panel import GpioPanel
 from hardware.drivers.sound_card import PortAudioCard, device_pair
 from hardware.drivers.stick import FolderStick
+from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS
 from hardware.switch_on import report, switch_on
 
 MOUNT: Final = Path("/media/keelnote")
+SPOOL: Final = Path("/var/lib/keelnote/spool")
+"""On the box's own card, on a partition that keeps what is written: takes wait there for a stick that is away."""
 
 
 class ServedScreen(Screen, Protocol):
@@ -38,11 +41,18 @@ class ServedScreen(Screen, Protocol):
         """End."""
 
 
-def run_box(stick: Stick, screen: ServedScreen, panel: Panel, card: Card, wait: Callable[[], object]) -> int:
+def run_box(
+    stick: Stick,
+    screen: ServedScreen,
+    panel: Panel,
+    card: Card,
+    wait: Callable[[], object],
+    spool: Spool | None = None,
+) -> int:
     """Run a box on some devices until `wait` returns; the number of events and blocks that were dropped."""
     found = switch_on(stick)
     report(stick, found.report)
-    loop = live_box(stick, screen, found.start, card)
+    loop = live_box(stick, screen, found.start, card, spool=spool)
     screen.start()
     loop.start()
     try:
@@ -62,6 +72,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the box until it is told to stop (SIGTERM, as the service manager sends it, or Ctrl-C)."""
     parser = argparse.ArgumentParser(prog="python -m hardware.device", description="The box itself.")
     parser.add_argument("--stick", type=Path, default=MOUNT, metavar="DIR", help=f"where the stick is ({MOUNT})")
+    parser.add_argument("--spool", type=Path, default=SPOOL, metavar="DIR", help=f"where takes wait for it ({SPOOL})")
     parser.add_argument("--device", metavar="IN,OUT", help="sound card by name or number; one for both, or two")
     args = parser.parse_args(argv)
     board = own_board()
@@ -82,6 +93,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         GpioPanel(board),
         PortAudioCard(device_pair(args.device)),
         run_on,
+        Spool(args.spool),
     )
     return 0
 

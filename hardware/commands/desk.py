@@ -6,6 +6,8 @@ import argparse
 import contextlib
 import os
 import sys
+import tempfile
+import zlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, Final, Protocol, TextIO
@@ -18,6 +20,7 @@ from hardware.card_keeper import Card
 from hardware.drivers.sound_card import PortAudioCard, device_pair
 from hardware.drivers.sound_file import read_sound
 from hardware.drivers.stick import FolderStick
+from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS, LiveLoop
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
@@ -37,6 +40,7 @@ class MakeBox(Protocol):
         start: Start,
         card: Card,
         microphone: Callable[[int], Samples] | None = None,
+        spool: Spool | None = None,
     ) -> LiveLoop:
         """The box, not yet started."""
 
@@ -63,7 +67,7 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
     report(stick, found.report)
     card: Card = QuietCard() if args.no_sound else PortAudioCard(device_pair(args.device))
     panel, screen = SimulatedPanel(), SimulatedScreen()
-    loop = make_box(stick, screen, found.start, card, microphone)
+    loop = make_box(stick, screen, found.start, card, microphone, spool_for(stick.root))
     before = sys.getswitchinterval()
     sys.setswitchinterval(SWITCH_SECONDS)
     try:
@@ -74,6 +78,12 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
         loop.stop()
     print(f"The stick's folder is {stick.root}.")
     return 0
+
+
+def spool_for(root: Path) -> Spool:
+    """Where takes wait for this folder while it is away: among the computer's temporary files, one for each folder."""
+    name = f"{zlib.crc32(str(root.resolve()).encode()):08x}"
+    return Spool(Path(tempfile.gettempdir()) / "keelnote-spool" / name)
 
 
 def facts(root: Path, mic: Path | None) -> str:

@@ -171,3 +171,10 @@ def test_the_facts_fit_a_line_and_keep_the_end_of_a_long_path(mic: Path | None):
     assert line.startswith("Stick: …")
     assert "folder/KEELNOTE" in line
     assert len(line) <= 80
+
+
+def test_each_folder_has_a_spool_of_its_own(tmp_path: Path) -> None:
+    one, two = desk.spool_for(tmp_path / "one"), desk.spool_for(tmp_path / "two")
+    assert one.folder != two.folder
+    assert one.folder == desk.spool_for(tmp_path / "x" / ".." / "one").folder
+    assert not one.folder.exists(), "made when it is needed"
