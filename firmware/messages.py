@@ -176,26 +176,6 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Box is full: take ended",
         "Neither the stick nor the box has room for more of the take, so it ended; what it has is kept.",
     ),
-    Message(
-        "take-spooled",
-        "Take goes on inside the box",
-        "The stick can't be written to, so the take goes on in the box itself; it joins the stick when that is back.",
-    ),
-    Message(
-        "take-joined",
-        "Take is joined, nothing lost",
-        "What a take had kept inside the box is on its stick now; its parts follow each other without a gap.",
-    ),
-    Message(
-        "take-kept",
-        "A take waits for its stick",
-        "The end of a take is kept inside the box, and joins its stick when that is put in.",
-    ),
-    Message(
-        "spool-full",
-        "Box is full: take ended",
-        "Neither the stick nor the box has room for more of the take, so it ended; what it has is kept.",
-    ),
     Message("marker", "Marker {number}", "A marker was dropped in the take.", bare="Marker", widest=_TAKE),
     Message("no-take", "No take runs", "A marker needs a take that runs."),
     Message("nothing-to-replay", "No take to replay yet", "There is no take to replay yet in this rehearsal."),
