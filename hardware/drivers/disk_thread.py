@@ -17,6 +17,8 @@ from firmware.ports import Now, Post, Stick
 from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
+from hardware.drivers.kept_settings import keep_settings
+from hardware.drivers.stick_errors import OUT
 from hardware.drivers.take_backlog import MEMORY
 from hardware.drivers.take_spool import Spool
 from hardware.drivers.take_writer import Order, TakeWriter
@@ -42,16 +44,9 @@ FREE_STEP: Final = 5_000_000
 SLOW_SECONDS: Final = 2
 """Sound that waits for this long is worth a word to the director."""
 
-SETTINGS: Final = "settings.toml"
-SETTINGS_BEFORE: Final = "settings.toml.old"
 REPORT: Final = "report.txt"
 
 Job = Command | Chunk
-
-
-def kept_settings(stick: Stick) -> str | None:
-    """The settings file as it was last saved; the one before if a power cut took it, None if there is neither."""
-    return stick.read_text(SETTINGS) or stick.read_text(SETTINGS_BEFORE)
 
 
 class DiskThread:
@@ -99,7 +94,7 @@ class DiskThread:
         self._synced = now()
         self._trouble = ""
         self._blocked = False
-        self._seen: tuple[bool, int] | None = None
+        self._seen: tuple[bool, int, str] | None = None
         self._wake = threading.Event()
         self._thread: threading.Thread | None = None
         self._stopping = False
@@ -112,7 +107,7 @@ class DiskThread:
             CloseTake: lambda _: None,  # the recorder's last chunk closes it: earlier ones may still be on their way
             WriteText: lambda job: self._stick.write_text(job.path, job.text),
             AppendLine: lambda job: self._stick.append_line(job.path, job.line),
-            KeepSettings: self._keep_settings,
+            KeepSettings: lambda job: keep_settings(self._stick, job.text),
         }
 
     @property
@@ -323,30 +318,34 @@ class DiskThread:
         if paths:
             self._tell("take-kept", "; ".join(paths))
 
-    def _keep_settings(self, job: KeepSettings) -> None:
-        before = self._stick.read_text(SETTINGS)
-        if before == job.text:
-            return
-        if before:
-            self._stick.write_text(SETTINGS_BEFORE, before)
-        self._stick.write_text(SETTINGS, job.text)
-
     def _look_at_stick(self) -> None:
         present = self._stick.present
         free = self._stick.free_bytes() if present else 0
-        seen = (present, free // FREE_STEP)
+        why = self._stick.trouble()
+        seen = (present, free // FREE_STEP, why)
         self._blocked = not present
         if present:
-            if self._seen is not None and not self._seen[0]:
+            back = self._seen is not None and not self._seen[0]
+            if back:
                 self._trouble = ""
             self._bring_back(free)
+            if back:
+                self._mend()
         else:
             for take in self._takes.values():
                 take.pulled()
         if seen != self._seen:
+            # Trouble is told once, not each time that the room changes.
+            news = "" if self._seen is not None and self._seen[2] == why else why
             self._seen = seen
-            why = "" if present else "stick-out"
-            self._post(StickChanged(self._now(), present, seen[1] * FREE_STEP, why))
+            self._post(StickChanged(self._now(), present, seen[1] * FREE_STEP, news))
+            if news and news != OUT:
+                self._keep(AppendLine(REPORT, sentence_of(news, ", ".join(self._stick.odd()))))
+
+    def _mend(self) -> None:
+        mended = self._stick.mend()
+        if mended:
+            self._tell("take-mended", ", ".join(mended))
 
     def _report_drops(self) -> None:
         dropped = (self._dropped_sound, self._dropped_commands)

@@ -15,7 +15,8 @@ from firmware.messages import sentence_of
 from firmware.take_events import StickChanged, TakeSaved
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import RATE
-from hardware.drivers.disk_thread import DiskThread, kept_settings
+from hardware.drivers.disk_thread import DiskThread
+from hardware.drivers.flac_file import FlacTake
 from hardware.simulated.stick import SimulatedStick
 
 
@@ -83,14 +84,35 @@ def test_texts_lines_and_settings_keep_their_order(bench: Bench) -> None:
     assert bench.stick.read_text("settings.toml.old") == "a4 = 440\n"
 
 
-def test_settings_that_a_power_cut_took_come_from_the_file_before(bench: Bench) -> None:
-    assert kept_settings(bench.stick) is None
-    bench.stick.write_text("settings.toml.old", "old")
-    assert kept_settings(bench.stick) == "old"
-    bench.stick.write_text("settings.toml", "")
-    assert kept_settings(bench.stick) == "old"
-    bench.stick.write_text("settings.toml", "new")
-    assert kept_settings(bench.stick) == "new"
+def test_trouble_of_the_stick_is_told_once_and_written_down(bench: Bench) -> None:
+    bench.stick.put_in_second()
+    for second in range(3):
+        bench.stick.fill_up((9 - second) * 10**8)
+        bench.now = (second + 1) * RATE
+        bench.disk.pump()
+    assert [event.why for event in bench.events if isinstance(event, StickChanged)] == ["stick-two", "", ""]
+    report = bench.stick.read_text("report.txt") or ""
+    assert report.count("two USB sticks") == 1
+
+
+def test_takes_of_a_stick_that_comes_later_are_mended(bench: Bench) -> None:
+    bench.disk.pump()
+    bench.stick.pull_out()
+    bench.now = RATE
+    bench.disk.pump()
+    bench.stick.root.mkdir(exist_ok=True)
+    other = FlacTake(bench.stick.root / "take-07.flac", "take-07.flac")
+    other.write(np.zeros(RATE, dtype=np.float32))
+    cut = (bench.stick.root / "take-07.flac").read_bytes()
+    other.close()
+    (bench.stick.root / "take-07.flac").write_bytes(cut)
+    bench.stick.put_back()
+    bench.now = 2 * RATE
+    bench.disk.pump()
+    assert [event.detail for event in bench.events if getattr(event, "message", "") == "take-mended"] == [
+        "take-07.flac"
+    ]
+    assert "take-07.flac" in (bench.stick.read_text("report.txt") or "")
 
 
 def test_open_takes_are_synced_every_second(bench: Bench) -> None:
