@@ -49,6 +49,7 @@ PURE_STDLIB = frozenset(
         "typing",
         "unicodedata",
         "urllib.parse",
+        "xml.parsers",
         "xml.etree.ElementTree",
         "zipfile",
         "zlib",

@@ -20,6 +20,9 @@ MOST_STROKES: Final = 50_000
 MOST_CHANGES: Final = 20_000
 """A symphony stays far below each of these; what lies above them would keep the box busy for long."""
 
+MOST_FIFTHS: Final = 7
+"""Sharps or flats of a signature; others are passed over."""
+
 LAST_TICK: Final = 2**31
 FASTEST: Final = 30_000
 """Microseconds to a quarter note: 2000 a minute, faster than anything that is played."""
@@ -30,7 +33,7 @@ DEFAULT_TEMPO: Final = 500_000
 DATA_BYTES: Final = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
 """Data bytes of a channel message by the upper half of its status byte."""
 
-SET_TEMPO, TIME_SIGNATURE, END_OF_TRACK, TRACK_NAME = 0x51, 0x58, 0x2F, 0x03
+SET_TEMPO, TIME_SIGNATURE, KEY_SIGNATURE, END_OF_TRACK, TRACK_NAME = 0x51, 0x58, 0x59, 0x2F, 0x03
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,7 @@ class MidiFile:
         Tick of the last end of a track.
     title : str
         Name of the first track.
+    keys : tuple of (tick, (sharps or flats below 0, "major" or "minor"))
     """
 
     division: int
@@ -57,6 +61,7 @@ class MidiFile:
     strokes: tuple[tuple[int, int, int], ...] = ()
     end: int = 0
     title: str = ""
+    keys: tuple[tuple[int, tuple[int, str]], ...] = ()
 
 
 def read_midi(data: bytes, source: str) -> MidiFile:
@@ -80,6 +85,7 @@ def read_midi(data: bytes, source: str) -> MidiFile:
         strokes=tuple(sorted(reader.strokes, key=lambda one: one[0])),
         end=max(reader.ends),
         title=reader.title,
+        keys=tuple(sorted(reader.keys, key=lambda one: one[0])),
     )
 
 
@@ -100,6 +106,7 @@ class _Reader:
         self.strokes: list[tuple[int, int, int]] = []
         self.ends: list[int] = []
         self.title = ""
+        self.keys: list[tuple[int, tuple[int, str]]] = []
 
     def wrong(self, found: str, allowed: str, remedy: str = "") -> BadFileError:
         return _refused(f"{self.source}, byte {self.at}", found, allowed, remedy)
@@ -197,7 +204,7 @@ class _Reader:
         return first == 0xFF and kind == END_OF_TRACK
 
     def meta(self, kind: int, body: bytes, tick: int) -> None:
-        """Keep a tempo, a time signature, the first track's name."""
+        """Keep a tempo, a time or key signature, the first track's name."""
         if kind == SET_TEMPO:
             tempo = int.from_bytes(body, "big")
             if len(body) != 3 or tempo < FASTEST:
@@ -207,7 +214,11 @@ class _Reader:
             if len(body) < 2 or not 0 < body[0] <= MOST_UNITS or body[1] > 6:
                 raise self.wrong("a time signature", f"1 to {MOST_UNITS} over 1, 2, 4, 8, 16, 32 or 64")
             self.signatures.append((tick, body[0], 1 << body[1]))
+        elif kind == KEY_SIGNATURE and len(body) == 2 and body[1] <= 1:
+            fifths = int.from_bytes(body[:1], "big", signed=True)
+            if abs(fifths) <= MOST_FIFTHS:
+                self.keys.append((tick, (fifths, "minor" if body[1] else "major")))
         elif kind == TRACK_NAME and not self.title and not self.ends:
             self.title = "".join(sign for sign in body[:80].decode("latin-1") if sign.isprintable()).strip()
-        if len(self.tempos) + len(self.signatures) > MOST_CHANGES:
-            raise self.wrong("more", f"at most {MOST_CHANGES} changes of tempo and meter")
+        if len(self.tempos) + len(self.signatures) + len(self.keys) > MOST_CHANGES:
+            raise self.wrong("more", f"at most {MOST_CHANGES} changes of tempo, meter and key")

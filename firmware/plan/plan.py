@@ -105,7 +105,10 @@ class Plan:
 
 
 def _plain_tonic(text: str) -> str:
-    name = parse_pitch_name(text)
+    try:
+        name = parse_pitch_name(text)
+    except UnknownNameError:
+        name = None
     if name not in TONICS:
         raise UnknownNameError("tonic", text, (tonic.plain for tonic in TONICS))
     return name.plain
