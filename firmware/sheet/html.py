@@ -8,6 +8,12 @@ from html import escape
 Row = Sequence[str]
 
 
+class Far(str):
+    """A cell whose figure lies outside of what counts as in tune; it is set in bold."""
+
+    __slots__ = ()
+
+
 def section(title: str, *body: str, kind: str) -> str:
     """A part of the sheet under its heading; `kind` is its place to jump to, and how the style sheet calls it."""
     return f'<section id="{kind}"><h2>{escape(title)}</h2>{"".join(body)}</section>'
@@ -28,8 +34,12 @@ def table(head: Row, rows: Iterable[Row], caption: str = "") -> str:
 
 
 def _row(row: Row) -> str:
-    first, *rest = map(escape, row)
-    return f'<tr><th scope="row">{first}</th>' + "".join(f"<td>{cell}</td>" for cell in rest) + "</tr>"
+    first, *rest = row
+    return f'<tr><th scope="row">{escape(first)}</th>{"".join(map(_cell, rest))}</tr>'
+
+
+def _cell(cell: str) -> str:
+    return f"<td><b>{escape(cell)}</b></td>" if isinstance(cell, Far) else f"<td>{escape(cell)}</td>"
 
 
 def scrolled(body: str, name: str) -> str:

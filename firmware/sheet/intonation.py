@@ -6,7 +6,7 @@ from typing import Final
 
 from firmware.sheet.columns import Column, Frame, columns
 from firmware.sheet.figures import ENOUGH, DegreeFigure, before, by_degree, by_key, degree_order, furthest_off
-from firmware.sheet.html import folded, scrolled, section, table, words
+from firmware.sheet.html import Far, folded, scrolled, section, table, words
 from firmware.sheet.rehearsal import HeldNote, Rehearsal
 from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat, signed_cents
 
@@ -68,13 +68,18 @@ def _row(figure: DegreeFigure, rehearsal: Rehearsal) -> tuple[str, ...]:
     then = before(rehearsal.past, figure.degree, ENOUGH)
     return (
         f"{figure.degree}  {degree_name(figure.degree)}",
-        signed_cents(figure.median),
+        _cents(figure, rehearsal),
         f"{signed_cents(figure.low)} to {signed_cents(figure.high)}" if figure.count > 1 else "–",
         str(figure.count),
-        f"{figure.settled} ({100 * figure.settled / figure.count:.0f} %)",
+        f"{100 * figure.settled / figure.count:.0f} %",
         "–" if figure.settled_after_s is None else f"{figure.settled_after_s:.1f} s",
         "–" if then is None else signed_cents(then),
     )
+
+
+def _cents(figure: DegreeFigure, rehearsal: Rehearsal) -> str:
+    told = signed_cents(figure.median)
+    return Far(told) if abs(figure.median) > rehearsal.tolerance else told
 
 
 def _keys(rehearsal: Rehearsal) -> str:
@@ -84,10 +89,10 @@ def _keys(rehearsal: Rehearsal) -> str:
         return ""
     degrees = sorted({degree for figures in keys.values() for degree in figures}, key=degree_order)[:MOST_DEGREES]
     rows = (
-        (key, *(signed_cents(figures[degree].median) if degree in figures else "·" for degree in degrees))
+        (key, *(_cents(figures[degree], rehearsal) if degree in figures else "·" for degree in degrees))
         for key, figures in keys.items()
     )
-    told = f"Middle of each degree in cents, key by key, where it was held {ENOUGH} times."
+    told = f"Middle of each degree in cents, key by key, where it was held {ENOUGH} times; bold: out of tune."
     return f'<div class="keys">{scrolled(table(("key", *degrees), rows, told), "Degrees key by key")}</div>'
 
 

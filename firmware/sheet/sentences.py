@@ -41,7 +41,7 @@ def pitch_sentence(rehearsal: Rehearsal) -> Sentence:
         return Sentence(
             f"Every degree held {ENOUGH} times lay within {rehearsal.tolerance:g} cents of its target.", rule
         )
-    rested = f"{worst.settled} came to rest" if worst.settled else "none came to rest"
+    rested = f"{worst.settled or 'none'} of them came to rest"
     return Sentence(
         f"The {degree_name(worst.degree)} lay furthest off: {sharp_or_flat(worst.median)} over {worst.count} notes; "
         f"{rested}.",
@@ -60,12 +60,11 @@ def timing_sentence(rehearsal: Rehearsal) -> Sentence | None:
         return None
     most = max(rehearsal.timings, key=lambda pulse: pulse.count)
     drift = "" if most.drift_percent is None else f", {paced(most.drift_percent)}"
-    text = (
-        f"To the pulse at {clock(most.start_s)}, bars {most.first_bar}–{most.last_bar}: {placed(most.median_ms)}{drift}"
-    )
+    where = f"the click from {clock(most.start_s)} (bars {most.first_bar}–{most.last_bar})"
+    text = f"With {where} the players were {placed(most.median_ms)}{drift}"
     far = max(most.beats, key=lambda one: abs(one[1]), default=None)
     if far is not None and len(most.beats) > 1:
-        text += f"; furthest off on beat {far[0]}, {placed(far[1])}"
+        text += f"; beat {far[0]} was furthest off, {placed(far[1])}"
     return Sentence(
         f"{text}.", "Of all pulses the one with the most notes played to it: median, drift, and the beat furthest off."
     )

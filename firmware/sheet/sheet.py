@@ -28,7 +28,8 @@ from firmware.sheet.words import clock, counted, listed
 
 CONSENT: Final = (
     "Recordings of people, of students above all, fall under the rules of your school and your country on consent and "
-    "on how long they are kept: follow those. No name is needed on this page, and nothing has left this stick."
+    "on how long they are kept: follow those. No name is needed on this page. The box has no network: it sent nothing "
+    "to anybody."
 )
 
 DELETING: Final = (
@@ -48,8 +49,8 @@ LEVEL: Final = (
 )
 
 LEGEND: Final = (
-    "Strokes are held notes that came to rest within the tolerance (shaded), diamonds those that did not; the line "
-    "joins the middles of short stretches. A key in outline: the drone was silent. Flags on takes are markers."
+    "Sharp is up. Strokes are held notes that came to rest within the tolerance (shaded), diamonds those that did not; "
+    "the line joins the middles of short stretches. A key in outline: the drone was silent. Flags on takes are markers."
 )
 
 MOST_TROUBLES: Final = 6
@@ -80,8 +81,17 @@ def _title(rehearsal: Rehearsal) -> str:
 def _header(rehearsal: Rehearsal, title: str) -> str:
     date = rehearsal.date or "date: ____________"
     facts = [f"Rehearsal {rehearsal.number}", date, clock(rehearsal.seconds)]
-    facts.append(f"written for {rehearsal.reading}" if rehearsal.reading else "written in concert pitch")
+    facts.append(_readers(rehearsal))
     return f'<header><h1 dir="auto">{title}</h1><p class="facts">{" · ".join(map(escape, facts))}</p></header>'
+
+
+def _readers(rehearsal: Rehearsal) -> str:
+    """Whose written pitch the notes are told in."""
+    sections = {note.section for note in rehearsal.notes} or {rehearsal.reading}
+    if len(sections) > 1:
+        return f"written for {len(sections)} sections"
+    (name,) = sections
+    return f"written for {name}" if name else "written in concert pitch"
 
 
 def _unread(rehearsal: Rehearsal) -> str:

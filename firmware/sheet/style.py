@@ -93,9 +93,10 @@ svg text.off,svg text.step,svg text.tempo{fill:var(--ink);stroke:none}
 .marker{fill:var(--clay);stroke:var(--clay);stroke-width:1.5}
 .columns,.sections{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,22rem),1fr));gap:.3rem 2rem}
 .columns>*,.sections>*{min-width:0}
-.trends{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.5rem 1.5rem}
+.trends{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.5rem 1.5rem}
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 caption{text-align:left;padding-bottom:.2rem}
+b{color:var(--clay);font-weight:700}
 th,td{text-align:right;padding:.16rem .5rem .16rem 0;border-bottom:1px solid var(--faint);font-weight:400}
 thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:var(--rule)}
 tbody th{font-weight:600;white-space:nowrap}
@@ -146,7 +147,8 @@ svg.timeline,svg.columns-picture{min-width:0}svg.timeline{max-height:35mm}svg.co
 .takes>li{margin:0;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}.takes>li:nth-child(n+15){display:none}
 h1,.sections p{display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:2;overflow:hidden}
 th,td{padding-block:.03rem}
-*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg,figure{break-inside:avoid}h2,h3{break-after:avoid}}
+*{-webkit-print-color-adjust:exact;print-color-adjust:exact}h2,tr,li,svg,figure{break-inside:avoid}
+h2,h3{break-after:avoid}}
 """
 
 

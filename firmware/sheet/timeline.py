@@ -177,8 +177,9 @@ def _notes(axis: _Axis, rehearsal: Rehearsal, top: float) -> list[str]:
     parts = [
         f'<rect class="band" x="{LEFT}" y="{upper:.1f}" width="{right - LEFT}" height="{lower - upper:.1f}"/>',
         f'<line class="target" x1="{LEFT}" x2="{right}" y1="{height(0):.1f}" y2="{height(0):.1f}"/>',
-        lane_label(top + 10, "sharp"),
-        lane_label(top + NOTES_HEIGHT - 2, "flat"),
+        lane_label(top + 10, f"+{reach:g}"),
+        lane_label(height(0) + 4, "cents"),
+        lane_label(top + NOTES_HEIGHT - 2, f"−{reach:g}"),
     ]
     rested, restless = set(), set()
     for note in rehearsal.notes:
@@ -217,5 +218,6 @@ def _marks(axis: _Axis, top: float) -> list[str]:
     for seconds in range(0, int(axis.total) + 1, step):
         x = axis.x(seconds)
         parts.append(f'<line class="grid" x1="{x:.1f}" x2="{x:.1f}" y1="{top:.1f}" y2="{top + 5:.1f}"/>')
-        parts.append(f'<text class="count" x="{x:.1f}" y="{top + 19:.1f}">{clock(seconds)}</text>')
+        middle = min(x, WIDTH - 26)
+        parts.append(f'<text class="count" x="{middle:.1f}" y="{top + 19:.1f}">{clock(seconds)}</text>')
     return parts

@@ -37,7 +37,7 @@ class _Measure:
 MEASURES: Final = (
     _Measure("trend-off", "Off target", "cents", lambda one: one.off_cents, "{:.0f}".format),
     _Measure("trend-rest", "Came to rest", "%", lambda one: one.rested_percent, "{:.0f}".format),
-    _Measure("trend-late", "After the pulse", "ms", lambda one: one.late_ms, signed),
+    _Measure("trend-late", "Late on the click", "ms", lambda one: one.late_ms, signed),
     _Measure("trend-spread", "Spread in time", "ms", lambda one: one.spread_ms, "{:.0f}".format),
     _Measure("trend-level", "Sound level", "dB(A)", lambda one: one.mean_db, "{:.0f}".format),
 )

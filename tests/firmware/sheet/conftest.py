@@ -17,7 +17,9 @@ def note(
     length: float = 2.0,
 ):
     """A held note with the fields that the figures look at."""
-    return HeldNote(start, start + length, degree, "D4", "E4", cents, 1.5, beats, settled, "B♭ major")
+    return HeldNote(
+        start, start + length, degree, "D4", "E4", cents, 1.5, beats, settled, "B♭ major", section="clarinet in B♭"
+    )
 
 
 @pytest.fixture(name="note", scope="session")

@@ -19,7 +19,7 @@ def test_the_file_has_a_header_and_a_line_a_note(rehearsal: Rehearsal):
         "start_s": "6",
         "end_s": "8",
         "key": "Bb major",
-        "section": "",
+        "section": "clarinet in Bb",
         "degree": "3",
         "written": "E4",
         "concert": "D4",

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from firmware.sheet.rehearsal import Rehearsal
+from firmware.sheet.rehearsal import Rehearsal, TimedPulse
 from firmware.sheet.sentences import sentences
 
 
@@ -12,7 +12,7 @@ def texts(rehearsal: Rehearsal):
 
 def test_what_is_said_of_a_full_rehearsal(rehearsal: Rehearsal):
     assert texts(rehearsal) == [
-        "The third lay furthest off: 12 cents sharp over 3 notes; 1 came to rest.",
+        "The third lay furthest off: 12 cents sharp over 3 notes; 1 of them came to rest.",
         "3 of 6 held notes came to rest, half of them within 0.6 s.",
         "The drone sounded for 1:25 of 1:30, longest in B♭ major; there are 2 takes of 0:30 in all.",
     ]
@@ -44,3 +44,13 @@ def test_nothing_at_rest_and_one_take(rehearsal: Rehearsal):
 
 def test_every_sentence_has_its_rule(rehearsal: Rehearsal):
     assert all(sentence.rule.endswith(".") for sentence in sentences(rehearsal))
+
+
+def test_who_played_to_the_click_is_told_how_it_lay(rehearsal: Rehearsal):
+    few = TimedPulse(5.0, 1, 4, 12, 40.0, 9.0, 2.0)
+    most = TimedPulse(75.0, 1, 16, 120, 14.6, 9.0, -1.24, (("1", 6.0, 8.0), ("3", 24.4, 9.0)))
+    assert texts(replace(rehearsal, timings=(few, most)))[1] == (
+        "With the click from 1:15 (bars 1–16) the players were 15 ms late, dragging 1.2 %; "
+        "beat 3 was furthest off, 24 ms late."
+    )
+    assert texts(replace(rehearsal, timings=(few,)))[1].endswith("the players were 40 ms late, rushing 2.0 %.")

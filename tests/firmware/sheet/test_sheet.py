@@ -57,7 +57,7 @@ def test_the_page_tells_what_happened(rehearsal: Rehearsal):
     for part in (
         "Warm-up & chorale",
         "Rehearsal 42 · 2026-11-25 · 1:30 · written for clarinet in B♭",
-        "The third lay furthest off: 12 cents sharp over 3 notes; 1 came to rest.",
+        "The third lay furthest off: 12 cents sharp over 3 notes; 1 of them came to rest.",
         "Letter A",
         "−22",
         "drone level",
