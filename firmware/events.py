@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from firmware.music.chords import HeldChord
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.program import Program
 
@@ -151,6 +152,20 @@ class HarmonyChanged(Event):
     harmony: Harmony
     tones: tuple[Tone, ...]
     sounding: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChordMoved(Event):
+    """A progression has come to this chord, to be heard from sample `due` on, or at once if that is past.
+
+    `last` says that the progression begins again after it, `by_pedal` what moves it. Without a chord the drone has its
+    own shape again.
+    """
+
+    chord: HeldChord | None
+    due: int = 0
+    last: bool = True
+    by_pedal: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,13 @@ from types import MappingProxyType
 from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, UnknownNameError
 from firmware.music.chords import SHAPES
 from firmware.music.grooves import GROOVES
-from firmware.music.keys import TONICS
+from firmware.music.keys import TONICS, key_of
 from firmware.music.kit import KITS
 from firmware.music.meter import Bars, parse_bars
 from firmware.music.modes import MODES
 from firmware.music.moves import parse_moves
+from firmware.music.moving.choices import CHOICES
+from firmware.music.moving.progression import steps_of
 from firmware.music.program import ACCENTS, CROSSINGS, QUARTER
 from firmware.music.transposition import INSTRUMENTS
 from firmware.music.tunings import TUNINGS
@@ -93,6 +95,10 @@ def _moves(text: str) -> object:
     return parse_moves(text, Bars(), QUARTER, 92.0)
 
 
+def _progression(text: str) -> object:
+    return steps_of(text, key_of("C"))
+
+
 def _names(registry: Iterable[object]) -> tuple[str, ...]:
     return tuple(str(getattr(entry, "name", entry)) for entry in registry)
 
@@ -122,6 +128,18 @@ METERS = (
 )
 """Meters on the knob; any other can be written in a file."""
 
+PROGRESSIONS = (
+    "none",
+    "I IV V7 I",
+    "I vi ii V",
+    "I IV ii V7",
+    "I V vi IV",
+    "i iv V7 i",
+    "I ii6 V7 I",
+    "I IV I64 V7 I",
+)
+"""Progressions on the knob: cadences and turns of common practice; any other can be written in a file."""
+
 LONGEST_TEXT = 120
 """Characters of a setting that is written freely."""
 
@@ -139,6 +157,11 @@ SETTINGS = (
     Setting("drone_level", "drone", -18.0, "level of the drone", low=-48.0, high=0.0, unit="dB"),
     Setting("third_level", "drone", -3.0, "third against the root", low=-24.0, high=6.0, unit="dB"),
     Setting("slope", "drone", -3.0, "level per octave upward", low=-12.0, high=3.0, unit="dB"),
+    Setting(
+        "progression", "moving", "none", "chords, such as I:4 vi:2 ii:2 V7", choices=PROGRESSIONS, reads=_progression
+    ),
+    Setting("chords_by", "moving", "pedal", "what moves the chords", choices=("pedal", "pulse")),
+    Setting("stays", "moving", "tonic", "what stays when the chord moves", choices=_names(CHOICES)),
     Setting("reading", "ear", "concert", "whose written pitch is shown", choices=_names(INSTRUMENTS)),
     Setting("tolerance", "ear", 5, "how close counts as in tune", low=1, high=25, unit="cents"),
     Setting("tempo", "pulse", 92.0, "beats per minute", low=20.0, high=300.0, step=1.0, unit="/min"),

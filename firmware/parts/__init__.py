@@ -10,12 +10,14 @@ from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
 from firmware.parts.keeper import KEEPER
 from firmware.parts.level import LEVEL
+from firmware.parts.moving import MOVING
 from firmware.parts.notebook import NOTEBOOK
 from firmware.parts.panel import PANEL
 from firmware.parts.part import Part
 from firmware.parts.plan import PLAN
 from firmware.parts.pulse import PULSE
 from firmware.parts.replay import REPLAY
+from firmware.parts.replay_timing import REPLAY_TIMING
 from firmware.parts.rests import RESTS
 from firmware.parts.room import ROOM
 from firmware.parts.takes import TAKES
@@ -23,6 +25,7 @@ from firmware.parts.timing import TIMING
 
 PARTS: tuple[Part[Any], ...] = (
     DRONE,
+    MOVING,
     EAR,
     CATCH,
     CHORD_CHECK,
@@ -30,6 +33,7 @@ PARTS: tuple[Part[Any], ...] = (
     TIMING,
     TAKES,
     REPLAY,
+    REPLAY_TIMING,
     RESTS,
     ROOM,
     LEVEL,

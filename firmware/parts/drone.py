@@ -6,9 +6,21 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, HarmonyChanged, PlanOpened, PlanStepped, SettingChanged, SwitchedOn, Wish, Wished
+from firmware.events import (
+    Adjusted,
+    ChordMoved,
+    HarmonyChanged,
+    PlanOpened,
+    PlanStepped,
+    SettingChanged,
+    SwitchedOn,
+    Tick,
+    Wish,
+    Wished,
+)
 from firmware.heard_events import KeyCaught
-from firmware.music.harmony import Harmony, Tone, tones_of
+from firmware.music.chords import HeldChord
+from firmware.music.harmony import Harmony, Tone, intervals_of, tones_of
 from firmware.music.intervals import UNISON
 from firmware.music.keys import key_of, with_mode
 from firmware.music.keys import turned as turned_key
@@ -39,6 +51,10 @@ class DroneState:
     on: bool = False
     comparing: bool = False
     fade_seconds: float = FADE_SECONDS
+    held: HeldChord | None = None
+    """The chord of a progression, in the place of the shape."""
+    later: ChordMoved | None = None
+    """The chord that is due next."""
 
 
 def other_tuning(values: Values) -> str:
@@ -62,16 +78,31 @@ def harmony_of(values: Values, tuning: str) -> Harmony:
     )
 
 
-def _worked_out(values: Values, *, comparing: bool) -> tuple[Harmony, tuple[Tone, ...]]:
-    harmony = harmony_of(values, values.text("tuning"))
-    return harmony, tones_of(harmony_of(values, other_tuning(values)) if comparing else harmony)
+def _holding(harmony: Harmony, held: HeldChord | None) -> Harmony:
+    return harmony if held is None else replace(harmony, held=held, chord_degree=held.root)
+
+
+def _in_key(harmony: Harmony, held: HeldChord | None) -> Harmony:
+    """The chord with every voice as the tuning has it in the key, as Compare lets it be heard."""
+    if held is None:
+        return harmony
+    places = [semitones for semitones, _ in held.voices]
+    plain = tuple(zip(places, intervals_of(harmony, *places), strict=True))
+    return _holding(harmony, replace(held, voices=plain))
+
+
+def _worked_out(values: Values, held: HeldChord | None, *, comparing: bool) -> tuple[Harmony, tuple[Tone, ...]]:
+    harmony = _holding(harmony_of(values, values.text("tuning")), held)
+    if not comparing:
+        return harmony, tones_of(harmony)
+    return harmony, tones_of(_in_key(harmony_of(values, other_tuning(values)), held))
 
 
 def _with(state: DroneState, at: int, values: Values, follow: tuple[Follow, ...] = ()) -> Outcome:
     """Take over values, and say what they lead to if that is anything new."""
     if values == state.values:
         return state, follow
-    harmony, tones = _worked_out(values, comparing=state.comparing)
+    harmony, tones = _worked_out(values, state.held, comparing=state.comparing)
     return _tell(replace(state, values=values, harmony=harmony, tones=tones), at, follow)
 
 
@@ -81,7 +112,7 @@ def _tell(state: DroneState, at: int, follow: tuple[Follow, ...] = ()) -> Outcom
 
 def _start(start: Start) -> DroneState:
     values = start.values.owned(NAME)
-    return DroneState(values, *_worked_out(values, comparing=False), start.values.text("knob_order"))
+    return DroneState(values, *_worked_out(values, None, comparing=False), start.values.text("knob_order"))
 
 
 def _switched_on(state: DroneState, event: SwitchedOn) -> Outcome:
@@ -98,7 +129,7 @@ def _fade(state: DroneState, event: Wished) -> Outcome:
 
 def _compare(*, down: bool) -> Callable[[DroneState, Wished], Outcome]:
     def handle(state: DroneState, event: Wished) -> Outcome:
-        _, tones = _worked_out(state.values, comparing=down)
+        _, tones = _worked_out(state.values, state.held, comparing=down)
         return _tell(replace(state, comparing=down, tones=tones), event.at)
 
     return handle
@@ -134,20 +165,46 @@ def _caught(state: DroneState, event: KeyCaught) -> Outcome:
     return _with(state, event.at, values, follow + more)
 
 
+def _moved(state: DroneState, event: ChordMoved) -> Outcome:
+    """Take over a chord of a progression, or keep it until it is due."""
+    if event.due > event.at:
+        return replace(state, later=event), ()
+    return _hold(replace(state, later=None), event.at, event.chord)
+
+
+def _hold(state: DroneState, at: int, held: HeldChord | None) -> Outcome:
+    if held == state.held:
+        return state, ()
+    harmony, tones = _worked_out(state.values, held, comparing=state.comparing)
+    return _tell(replace(state, held=held, harmony=harmony, tones=tones), at)
+
+
+def _tick(state: DroneState, event: Tick) -> Outcome:
+    if state.later is None or event.at < state.later.due:
+        return state, ()
+    return _hold(replace(state, later=None), event.at, state.later.chord)
+
+
 def _order(state: DroneState, event: SettingChanged) -> Outcome:
     return (replace(state, knob_order=str(event.value)), ()) if event.name == "knob_order" else (state, ())
 
 
 def _sound(state: DroneState) -> dict[str, Any]:
-    return {
-        "drone": DroneSound(
-            on=state.on,
-            tones=tuple(ToneSound(tone.hz, tone.level_db) for tone in state.tones),
-            timbre=state.values.text("timbre"),
-            level_db=state.values.number("drone_level"),
-            fade_seconds=state.fade_seconds,
-        )
-    }
+    sound = DroneSound(
+        on=state.on,
+        tones=_sounds(state.tones),
+        timbre=state.values.text("timbre"),
+        level_db=state.values.number("drone_level"),
+        fade_seconds=state.fade_seconds,
+    )
+    if state.later is None:
+        return {"drone": sound}
+    _, tones = _worked_out(state.values, state.later.chord, comparing=state.comparing)
+    return {"drone": replace(sound, then=replace(sound, tones=_sounds(tones)), due=state.later.due)}
+
+
+def _sounds(tones: tuple[Tone, ...]) -> tuple[ToneSound, ...]:
+    return tuple(ToneSound(tone.hz, tone.level_db) for tone in tones)
 
 
 def _rung(tone: Tone, tonic_hz: float, loudest_db: float, *, sounding: bool) -> Rung:
@@ -173,6 +230,8 @@ def _show(state: DroneState, _at: int) -> dict[str, Any]:
         "mode": harmony.key.mode.title,
         "drone_on": state.on,
         "comparing": compared,
+        "moving": state.held.name if state.held else "",
+        "drift": state.held.drift if state.held else 0.0,
         "chord": tuple(tone.note.text for tone in tones),
         "rungs": rungs_of(tones, harmony.hz_of(harmony.octave, UNISON), sounding=state.on),
     }
@@ -191,6 +250,8 @@ DRONE = Part(
         PlanOpened: _plan,
         PlanStepped: _plan,
         KeyCaught: _caught,
+        ChordMoved: _moved,
+        Tick: _tick,
         SettingChanged: _order,
     },
     fields=frozenset(s.name for s in SETTINGS if s.owner == NAME),

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
+from firmware.events import Adjusted, ChordMoved, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
 from firmware.parts.part import Follow, Part, Start
 from firmware.plan.plan import Plan, PlanStep
 from firmware.settings import Value
@@ -27,6 +27,8 @@ class PlanState:
     plan: Plan
     begun: int = 0
     since: int = 0
+    chords: ChordMoved | None = None
+    """Where a progression is that the pedal moves."""
 
     @property
     def step(self) -> PlanStep | None:
@@ -44,7 +46,15 @@ def _switched_on(state: PlanState, event: SwitchedOn) -> Outcome:
     return state, (PlanOpened(event.at, state.plan.title, state.plan.values),)
 
 
+def _moved(state: PlanState, event: ChordMoved) -> Outcome:
+    return replace(state, chords=event if event.by_pedal and event.chord is not None else None), ()
+
+
 def _next(state: PlanState, event: Wished) -> Outcome:
+    """Begin the next step; a progression that the pedal moves first comes to its end, and alone it goes round."""
+    done = state.begun == len(state.plan.steps)
+    if state.chords is not None and (done or not state.chords.last):
+        return state, ()
     if not state.plan.steps:
         return state, (Noticed(event.at, "plan-none"),)
     if state.begun == len(state.plan.steps):
@@ -100,7 +110,7 @@ def _show(state: PlanState, at: int) -> dict[str, Any]:
 PLAN = Part(
     name=NAME,
     start=_start,
-    handlers={SwitchedOn: _switched_on, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
+    handlers={SwitchedOn: _switched_on, ChordMoved: _moved, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
     fields=frozenset({STEP}),
     show=_show,
 )

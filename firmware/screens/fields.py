@@ -11,6 +11,7 @@ from firmware.music.chords import shape_named
 from firmware.music.grooves import groove_named
 from firmware.music.keys import key_of
 from firmware.music.modes import mode_named
+from firmware.music.moving.choices import choice_named
 from firmware.music.transposition import instrument_named
 from firmware.music.tunings import tuning_named
 from firmware.screens.view import View
@@ -161,6 +162,31 @@ def chord_degree(view: View) -> str:
     return f"{degree} ({name})"
 
 
+def progression_short(text: str) -> str:
+    """As much of a progression as there is room for."""
+    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+
+
+def stays_title(name: str) -> str:
+    """Title of what stays when the chord moves."""
+    return titled(name, lambda known: choice_named(known).title)
+
+
+_SIGNS: Final = (("dim", "°"), ("aug", "+"), ("min", "m"), ("o", "°"), ("b", "♭"), ("#", "♯"))
+
+
+def chord_sign(symbol: str) -> str:
+    """A chord of a progression as it is written by hand: drawn accidentals, ° and + for words."""
+    for word, sign in _SIGNS:
+        symbol = symbol.replace(word, sign)
+    return symbol
+
+
+def drift_text(cents: float) -> str:
+    """How far a chord lies from its place in the key."""
+    return f"drift {signed(round(cents, 1) + 0.0)} ct"
+
+
 def minutes_text(minutes: int) -> str:
     """Minutes left, or by how many it took longer than planned."""
     return f"{minutes} min" if minutes >= 0 else f"+{-minutes} min"
@@ -216,6 +242,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("third_level", "chord", "third", number("third_level", decibels)),
     Field("slope", "chord", "slope", number("slope", lambda value: f"{signed(value)} dB an octave")),
     Field("timbre", "chord", "timbre", setting("timbre", str)),
+    Field("progression", "chord", "chords", setting("progression", progression_short)),
+    Field("chords_by", "chord", "moved by", setting("chords_by", str)),
+    Field("stays", "chord", "stays", setting("stays", stays_title)),
     Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
     Field("tempo", "pulse", "tempo", number("tempo", tempo_text)),
     Field("tempo_tenths", "pulse", "tempo by tenths", number("tempo", "{:.1f}".format)),

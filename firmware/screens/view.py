@@ -78,6 +78,10 @@ class View:
     """Title of the tuning that sounds while Compare is down, else empty."""
     chord: tuple[str, ...] = ()
     """Names of the sounding chord members from low to high, e.g. B♭2 D3 F3."""
+    moving: str = ""
+    """The chord that a progression has come to, as it is written; empty without one."""
+    drift: float = 0.0
+    """Cents by which it lies above its place in the key."""
     rungs: tuple[Rung, ...] = ()
     trail: tuple[TrailPoint, ...] = ()
     ear: str = "off"

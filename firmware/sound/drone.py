@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 
 from firmware.sound.phases import Phases
+from firmware.sound.phasors import CHUNK
 from firmware.sound.ramp import Fader
 from firmware.sound.snapshot import DroneSound, ToneSound
 from firmware.sound.timbre import Timbre
@@ -89,7 +90,12 @@ class Drone:
         self._next_change = 0
 
     def follow(self, sound: DroneSound, position: int) -> None:
-        """Take a snapshot into account from `position` on; one that comes too soon is taken when it is shown again."""
+        """Take a snapshot into account from `position` on; one that comes too soon is taken when it is shown again.
+
+        What is due in the first half of a chunk is taken at its beginning.
+        """
+        if sound.then is not None and position + CHUNK // 2 >= sound.due:
+            sound = sound.then
         if sound is self._heard or position < self._next_change:
             return
         if sound != self._heard:

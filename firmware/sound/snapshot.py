@@ -31,6 +31,9 @@ class DroneSound:
     timbre: str = "reed"
     level_db: float = -12.0
     fade_seconds: float = 0.08
+    then: DroneSound | None = None
+    """What the drone becomes on sample `due`, so that a chord can move on the beat."""
+    due: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,12 @@
-"""The chord page: the ladder, the chord's root, and the field under the cursor; else the notes that sound."""
+"""The chord page: the ladder, the chord or its root, and the field under the cursor; else the notes that sound."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from firmware.screens import widgets
-from firmware.screens.fields import chord_root, fields_of, shape_title
-from firmware.screens.fonts import LARGE, SMALL
+from firmware.screens.fields import chord_root, chord_sign, drift_text, fields_of, shape_title
+from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.ladder import draw_octave
 from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
 from firmware.screens.raster import Box, Canvas
@@ -20,8 +20,11 @@ ROOM: Final = RIGHT - COLUMN
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
     draw_octave(canvas, view, LADDER)
-    canvas.text(COLUMN, TOP, chord_root(view), LARGE, ROOM)
-    canvas.text(COLUMN, TOP + 27, shape_title(str(view.values.get("shape", ""))), SMALL, ROOM)
+    name = chord_sign(view.moving) if view.moving else chord_root(view)
+    font = next((font for font in (LARGE, MIDDLE) if font.width(name) <= ROOM), SMALL)
+    canvas.text(COLUMN, TOP, name, font, ROOM)
+    below = drift_text(view.drift) if view.moving else shape_title(str(view.values.get("shape", "")))
+    canvas.text(COLUMN, TOP + 27, below, SMALL, ROOM)
     place = row(BOTTOM)
     if view.cursor in fields_of("chord"):
         widgets.line(canvas, view, view.cursor, place)

@@ -47,7 +47,17 @@ def test_the_room_check_says_what_it_does_or_found() -> None:
 def test_pages_have_the_fields_of_the_design() -> None:
     assert {page.name: fields_of(page.name) for page in PAGES} == {
         "key": ("tonic", "mode", "octave", "reading"),
-        "chord": ("shape", "chord_degree", "octaves", "third_level", "slope", "timbre"),
+        "chord": (
+            "shape",
+            "chord_degree",
+            "octaves",
+            "third_level",
+            "slope",
+            "timbre",
+            "progression",
+            "chords_by",
+            "stays",
+        ),
         "ear": ("tolerance",),
         "pulse": (
             "tempo",
