@@ -34,6 +34,7 @@ from hardware.inbox import Inbox
 from hardware.listener import Listener
 from hardware.live_loop import LiveLoop
 from hardware.loop import OfflineLoop
+from hardware.replay_ear import ReplayEar
 from hardware.take_loudness import TakeLoudness
 
 BAD_INPUT: Final = 2
@@ -79,8 +80,9 @@ def _rig(
         players.learn(room)
 
     room_check = RoomListener(learned=learned)
+    ear = ReplayEar(players, engine.replayed, PlayersListener)
     listener = Listener(
-        players,
+        ear,
         LevelMeter(),
         recorder,
         submit,
@@ -97,8 +99,9 @@ def _rig(
         screen=screen,
         listen=listener.listen,
         amplify=listener.amplify,
-        attend=players.attend,
+        attend=ear.attend,
         check_room=room_check.check,
+        hear_replay=ear.hear_replay,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)

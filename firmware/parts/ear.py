@@ -16,6 +16,7 @@ from firmware.music.transposition import instrument_named, written
 from firmware.parts.part import Follow, Part, Start, planned, turned
 from firmware.screens.view import HeardNote, TrailPoint
 from firmware.settings import SETTINGS, Values
+from firmware.take_events import ReplayStarted, ReplayStopped
 from firmware.units import CENTS_PER_OCTAVE, RATE, cents_of
 
 NAME: Final = "ear"
@@ -56,6 +57,8 @@ class EarState:
     trail: tuple[tuple[int, float], ...] = ()
     """Sample counts, and cents above the tonic folded into one octave."""
     held: HeldState = field(default_factory=HeldState)
+    replay: bool = False
+    """Whether a replay is heard: then notes are shown, but not told a second time."""
 
 
 def _start(start: Start) -> EarState:
@@ -84,7 +87,20 @@ def _attend(state: EarState) -> Attend:
 
 def _let_go(state: EarState) -> Outcome:
     held, notes = finish(state.held)
-    return replace(state, held=held, heard=None), notes
+    return replace(state, held=held, heard=None), () if state.replay else notes
+
+
+def _replayed(state: EarState, event: ReplayStarted) -> Outcome:
+    """Go over to the replay if it is to be heard; the note that a player holds ends there."""
+    state, notes = _let_go(state)
+    return replace(state, replay=event.heard, trail=()), notes
+
+
+def _replay_over(state: EarState, _event: ReplayStopped) -> Outcome:
+    if not state.replay:
+        return state, ()
+    state, _ = _let_go(state)
+    return replace(state, replay=False, trail=()), ()
 
 
 def _harmony(state: EarState, event: HarmonyChanged) -> Outcome:
@@ -103,11 +119,11 @@ def _heard(state: EarState, event: Heard) -> Outcome:
     tolerance = state.values.number("tolerance")
     if event.hz is None:
         held, notes = step(state.held, event.at, None, tolerance)
-        return _faded(replace(state, held=held, silence=event.why), event.at), notes
+        return _faded(replace(state, held=held, silence=event.why), event.at), () if state.replay else notes
     reading = _named(state, event, event.hz, state.harmony)
     held, notes = step(state.held, event.at, reading, tolerance)
     trail = (*state.trail, (event.at, folded(event.hz, state.harmony)))
-    return replace(state, heard=reading, held=held, silence="", trail=trail), notes
+    return replace(state, heard=reading, held=held, silence="", trail=trail), () if state.replay else notes
 
 
 def folded(hz: float, harmony: Harmony) -> float:
@@ -186,6 +202,8 @@ EAR = Part(
         Tick: _tick,
         Adjusted: _adjust,
         PlanStepped: _plan,
+        ReplayStarted: _replayed,
+        ReplayStopped: _replay_over,
         PowerDown: _power_down,
     },
     fields=frozenset(s.name for s in SETTINGS if s.owner == NAME),

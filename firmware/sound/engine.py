@@ -15,6 +15,7 @@ from firmware.sound.ramp import Fader
 from firmware.sound.replay import Replay
 from firmware.sound.snapshot import SILENCE, Sound
 from firmware.sound.sweep import Sweeper
+from firmware.sound.tap import Tap
 from firmware.units import RATE, Samples
 
 SOFT_START_SECONDS: Final = 0.3
@@ -38,6 +39,8 @@ class Engine:
         What to sound like.
     position : int
         Samples done. What belongs to sample p leaves the loudspeaker side at sample p + latency.
+    replayed : Tap
+        The share of the replay in the last seconds, for an ear that listens to it.
     answered : array of shape (n,), float32, or None
         The answer's share of the last block that left; None when there was no answer in it.
     """
@@ -49,6 +52,7 @@ class Engine:
         self._drone = Drone(rate)
         self._clicker = Clicker(rate)
         self._replay = Replay(rate)
+        self.replayed = Tap()
         self._sweeper = Sweeper(rate)
         self._answerer = Answerer(rate)
         self.answered: Samples | None = None
@@ -112,10 +116,12 @@ class Engine:
         self._drone.follow(sound.drone, at)
         self._master.aim(safe_gain(sound.master_db), at, round(CHANGE_SECONDS * self.rate))
         replay = sound.replay
+        replayed = self._replay.sound(replay.token if replay.on else None, safe_gain(replay.level_db), at, count)
+        self.replayed.write(replayed, count)
         sources = (
             self._drone.sound(at, count),
             self._clicker.sound(sound.pulse, safe_gain(sound.pulse.level_db), at, count),
-            self._replay.sound(replay.token if replay.on else None, safe_gain(replay.level_db), at, count),
+            replayed,
         )
         mixed = np.zeros(count, dtype=np.float32)
         for source in sources:

@@ -11,7 +11,9 @@ from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
 from firmware.parts.ear import EAR, FORGET, MODES, TRAIL_SECONDS, EarState
 from firmware.parts.part import Start, address_of
+from firmware.passage import Passage
 from firmware.settings import DEFAULTS, setting_named
+from firmware.take_events import ReplayStarted, ReplayStopped
 from firmware.units import RATE, ratio_of
 
 HARMONY = Harmony(key_of("Bb", "major"), shape="triad")
@@ -147,3 +149,17 @@ def test_turning_the_tolerance_keeps_what_is_heard() -> None:
     assert state.heard is not None
     state, _ = run(Adjusted(2, "reading", 1), state=state)
     assert state.heard is None
+
+
+def test_notes_of_a_replay_are_shown_but_not_told_again() -> None:
+    before = listening()
+    state, follow = run(*readings(JUST_THIRD, 20), ReplayStarted(20 * HOP, 1, 0, Passage(), heard=True), state=before)
+    assert [type(one) for one in follow] == [NoteHeld]  # what the player held until then
+    state, follow = run(*readings(JUST_THIRD, 20, 21 * HOP), Heard(41 * HOP, None, 0.0, -20.0, "silence"), state=state)
+    assert state.heard is not None
+    assert follow == []
+    state, follow = run(*readings(JUST_THIRD, 20, 42 * HOP), ReplayStopped(62 * HOP), state=state)
+    assert (state.replay, state.heard, state.trail, follow) == (False, None, (), [])
+    assert run(ReplayStopped(62 * HOP), state=before) == (before, [])
+    _, follow = run(*readings(JUST_THIRD, 20, 63 * HOP), PowerDown(90 * HOP), state=state)
+    assert [type(one) for one in follow] == [NoteHeld]
