@@ -15,7 +15,7 @@ from firmware.sheet.past import Past
 from firmware.sheet.sheet import sheet_html
 from firmware.sheet.telling import NEEDED, Story, ended, tell
 from firmware.sheet.timing_csv import timing_header, timing_lines
-from firmware.take_events import TakeStopped
+from firmware.take_events import TakeSaved, TakeStopped
 from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
@@ -92,6 +92,12 @@ def _take_stopped(state: NotebookState, event: TakeStopped) -> Outcome:
     return state, (*logged, chapters, SheetDue(event.at))
 
 
+def _take_saved(state: NotebookState, event: TakeSaved) -> Outcome:
+    """Write the sheet anew when the take has become several files, which its chapters must know."""
+    state, logged = _log(state, event)
+    return state, (*logged, SheetDue(event.at)) if len(event.parts) > 1 else logged
+
+
 def _bar(state: NotebookState, event: BarTimed) -> Outcome:
     head = () if state.timed else (timing_header(),)
     lines = tuple(_line(state, "timing.csv", line) for line in (*head, *timing_lines(event)))
@@ -122,6 +128,7 @@ NOTEBOOK = Part(
         OnsetPlaced: _onset,
         BarTimed: _bar,
         TakeStopped: _take_stopped,
+        TakeSaved: _take_saved,
         PowerDown: _power_down,
         SheetDue: _sheet,
     },

@@ -38,6 +38,7 @@ from firmware.sheet.rehearsal import (
     TimedPulse,
     Trouble,
 )
+from firmware.units import RATE
 
 ON_THE_SHEET: Final = ("a4", "tuning", "timbre", "drone_level", "pulse_level", "mic_gain", "tolerance")
 """Settings that the sheet lists as they stood at the end."""
@@ -187,6 +188,17 @@ def _take_stopped(story: Story, record: Record) -> Story:
     return _more(story, "takes", TakeNote(number, start, seconds, markers, parts))
 
 
+def _take_saved(story: Story, record: Record) -> Story:
+    """The files of a take as they are on the stick; a long take, or one whose stick was pulled, has several."""
+    number = count_of(record["number"])
+    rows = cast("list[Any]", record.get("parts") or [])
+    parts = tuple(TakePart(text_of(path).rpartition("/")[2], time_of(count_of(n) / RATE)) for path, n in rows)
+    takes = tuple(
+        replace(take, parts=parts) if parts and take.number == number else take for take in story.rehearsal.takes
+    )
+    return replace(story, rehearsal=replace(story.rehearsal, takes=takes))
+
+
 def _timing(story: Story, record: Record) -> Story:
     beats, free = (cast("list[Any]", record[name]) for name in ("beats", "free"))
     pulse = TimedPulse(
@@ -230,6 +242,7 @@ ACTS: Final[Mapping[str, Callable[[Story, Record], Story]]] = MappingProxyType(
         "chord": _chord,
         "take-started": _take_started,
         "take-stopped": _take_stopped,
+        "take-saved": _take_saved,
         "timing": _timing,
         "level": _level,
         "fault": _fault,

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import replace
 
 from firmware.commands import AppendLine, WriteText
 from firmware.events import Event, HarmonyChanged, PowerDown, SettingChanged, SheetDue
@@ -13,7 +15,7 @@ from firmware.parts.notebook import NOTEBOOK, NotebookState
 from firmware.parts.part import Start, address_of
 from firmware.plan.plan import Plan
 from firmware.sheet.notes_csv import header
-from firmware.take_events import TakeStarted, TakeStopped
+from firmware.take_events import TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE
 
 FOLDER = "rehearsals/0042 2026-11-25"
@@ -108,3 +110,24 @@ def test_a_box_without_a_clock_has_only_a_number() -> None:
     _, follow = run(PowerDown(0), state=NOTEBOOK.start(Start(number=3)))
     assert isinstance(follow[0], AppendLine)
     assert follow[0].path == "rehearsals/0003/log.jsonl"
+
+
+def test_a_take_in_several_files_is_put_on_the_sheet_when_it_is_saved() -> None:
+    parts = (("rehearsals/0042/take-01.flac", 5 * RATE), ("rehearsals/0042/take-01-2.flac", 5 * RATE))
+    stopped = TakeStopped(12 * RATE, 1, 10.0, ((7.0, "Letter A"),))
+    state, follow = run(TakeStarted(10 * RATE, 1, 2 * RATE), stopped, TakeSaved(13 * RATE, 1, 10 * RATE, parts))
+    assert follow[-1] == SheetDue(13 * RATE)
+    _, (sheet,) = run(SheetDue(13 * RATE), state=state)
+    assert isinstance(sheet, WriteText)
+    assert 'data-player="take-1-2" data-at="2.000"' in sheet.text
+    _, follow = run(TakeSaved(13 * RATE, 1, 10 * RATE, parts[:1]), state=state)
+    assert not any(isinstance(one, SheetDue) for one in follow)
+
+
+def test_a_figure_that_is_none_stays_off_the_sheet_and_the_box_goes_on() -> None:
+    state, follow = run(replace(NOTE, median_cents=math.nan), NOTE)
+    assert len(state.story.rehearsal.notes) == 1
+    assert [one.line.split(",")[0] for one in follow if isinstance(one, AppendLine) and "csv" in one.path] == [
+        "start_s",
+        "2",
+    ]
