@@ -192,6 +192,8 @@ SETTINGS = (
     Setting("replay_match", "replay", "even", "how loud a take is replayed", choices=("even", "as-it-was")),
     Setting("ear_hears", "replay", "room", "what the ear hears during a replay", choices=("room", "replay")),
     Setting("mic_gain", "takes", 0.0, "gain on the microphone", low=-24.0, high=24.0, unit="dB"),
+    Setting("take_source", "takes", "microphone", "what a take records", choices=("microphone", "microphone and box")),
+    Setting("take_part_minutes", "takes", 60, "minutes after which a take goes on in a new file", low=1, high=240),
     Setting(
         "level_offset", "level", 0.0, "dB(A) at full scale; 0 is uncalibrated", low=0.0, high=160.0, step=0.5, unit="dB"
     ),

@@ -8,6 +8,7 @@ from firmware.parts.catch import CATCH
 from firmware.parts.chord_check import CHORD_CHECK
 from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
+from firmware.parts.gain import GAIN
 from firmware.parts.keeper import KEEPER
 from firmware.parts.level import LEVEL
 from firmware.parts.moving import MOVING
@@ -37,6 +38,7 @@ PARTS: tuple[Part[Any], ...] = (
     RESTS,
     ROOM,
     LEVEL,
+    GAIN,
     PLAN,
     PANEL,
     KEEPER,

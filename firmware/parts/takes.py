@@ -1,4 +1,4 @@
-"""Takes: start and stop with the pre-roll, markers by key, by the plan and after long rests."""
+"""Takes: start and stop with the pre-roll; markers by key, by the plan, after long rests and where it clips."""
 
 from __future__ import annotations
 
@@ -6,16 +6,26 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from firmware.commands import CloseTake, MicGain, OpenTake
-from firmware.events import Adjusted, Event, Noticed, PlanStepped, PowerDown, SwitchedOn, Wish, Wished
+from firmware.events import Adjusted, Event, Fault, Noticed, PlanStepped, PowerDown, SwitchedOn, Wish, Wished
+from firmware.heard_events import LevelRead
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.passage import take_path
 from firmware.settings import SETTINGS, Values
 from firmware.take_events import MusicResumed, StickChanged, TakeSaved, TakeStarted, TakeStopped
+from firmware.takes.parts import longest_part
 from firmware.units import RATE
 
 NAME: Final = "takes"
 BYTES_A_MINUTE: Final = 60 * RATE * 3
-"""Room a minute needs at worst: 24 bits a sample, nothing won by compression."""
+"""Room a minute of one channel needs at worst: 24 bits a sample, nothing won by compression."""
+BOTH: Final = "microphone and box"
+"""The source that has the box's own sound on a second channel."""
+LOW_MINUTES: Final = (10, 5, 2, 1)
+"""Minutes of room left that are worth a warning each."""
+CLIP_SPAN: Final = RATE // 10
+"""What one reading of the level covers."""
+CLIPS_APART: Final = 10 * RATE
+"""Clipping this soon after the last is under the same marker."""
 
 Outcome = tuple["TakesState", tuple[Follow, ...]]
 
@@ -27,6 +37,8 @@ class Running:
     number: int
     first: int
     markers: tuple[tuple[float, str], ...] = ()
+    clipped_at: int | None = None
+    """Where it clipped last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +53,18 @@ class TakesState:
     stopped: tuple[int, ...] = ()
     """Takes that were stopped, but are not yet safe on the stick."""
     count: int = 0
+    warned: int | None = None
+    """Minutes of room that were warned of last."""
+
+    @property
+    def channels(self) -> int:
+        """Channels of a new take."""
+        return 2 if self.values.text("take_source") == BOTH else 1
+
+    @property
+    def free_minutes(self) -> int:
+        """Minutes that the stick has room for."""
+        return self.free_bytes // (BYTES_A_MINUTE * self.channels)
 
 
 def _start(start: Start) -> TakesState:
@@ -61,11 +85,15 @@ def _begin(state: TakesState, event: Event) -> Outcome:
     number = state.count + 1
     first = max(0, event.at - state.values.whole("preroll") * RATE)
     follow: tuple[Follow, ...] = (
-        OpenTake(number, take_path(state.folder, number), first),
+        OpenTake(number, take_path(state.folder, number), first, state.channels, _part_samples(state)),
         TakeStarted(event.at, number, first),
         Noticed(event.at, "take-started", (("number", str(number)),)),
     )
     return replace(state, running=Running(number, first), count=number), follow
+
+
+def _part_samples(state: TakesState) -> int:
+    return longest_part(state.channels, state.values.whole("take_part_minutes"))
 
 
 def _stop(state: TakesState, event: Event) -> Outcome:
@@ -111,7 +139,32 @@ def _resumed(state: TakesState, event: MusicResumed) -> Outcome:
 
 
 def _stick(state: TakesState, event: StickChanged) -> Outcome:
-    return replace(state, stick=event.present, free_bytes=event.free_bytes), ()
+    state = replace(state, stick=event.present, free_bytes=event.free_bytes)
+    minutes = state.free_minutes
+    low = min((one for one in LOW_MINUTES if event.present and minutes <= one), default=None)
+    if low is None or low == state.warned:
+        return replace(state, warned=low), ()
+    worse = state.warned is None or low < state.warned
+    told = (Noticed(event.at, "stick-filling", (("minutes", str(minutes)),)),) if worse else ()
+    return replace(state, warned=low), told
+
+
+def _clipped(state: TakesState, event: LevelRead) -> Outcome:
+    """Mark where the microphone clipped, once for a passage of it."""
+    run = state.running
+    if run is None or not event.clipped or event.at - CLIP_SPAN < run.first:
+        return state, ()
+    new = run.clipped_at is None or event.at - run.clipped_at > CLIPS_APART
+    if new:
+        state = _mark(state, event.at - CLIP_SPAN, "Clipping")
+    marked = state.running or run
+    follow = (Noticed(event.at, "clipping"),) if new else ()
+    return replace(state, running=replace(marked, clipped_at=event.at)), follow
+
+
+def _fault(state: TakesState, event: Fault) -> Outcome:
+    """End a take that there is no room for anywhere."""
+    return _stop(state, event) if event.message == "spool-full" else (state, ())
 
 
 def _adjust(state: TakesState, event: Adjusted) -> Outcome:
@@ -130,7 +183,7 @@ def _show(state: TakesState, at: int) -> dict[str, Any]:
         "take_seconds": (at - run.first) / RATE if run else 0.0,
         "markers": len(run.markers) if run else 0,
         "stick": state.stick,
-        "free_minutes": state.free_bytes // BYTES_A_MINUTE,
+        "free_minutes": state.free_minutes,
     }
 
 
@@ -146,6 +199,8 @@ TAKES = Part(
         TakeSaved: _saved,
         MusicResumed: _resumed,
         StickChanged: _stick,
+        LevelRead: _clipped,
+        Fault: _fault,
         Adjusted: _adjust,
         PowerDown: _stop,
     },

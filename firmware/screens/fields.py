@@ -276,6 +276,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("replay_level", "takes", "even at", number("replay_level", lambda value: f"{signed(value)} LUFS")),
     Field("preroll", "takes", "pre-roll", number("preroll", "{:g} s".format)),
     Field("mic_gain", "takes", "gain", number("mic_gain", decibels)),
+    Field("take_source", "takes", "records", setting("take_source", str)),
+    Field("take_part_minutes", "takes", "new file each", number("take_part_minutes", "{:g} min".format)),
     Field("rest_markers", "takes", "marks rests of", number("rest_markers", rest_text)),
     Field("a4", "room", "A4", number("a4", "{:g}".format)),
     Field("tuning", "room", "tuning", setting("tuning", tuning_title)),

@@ -54,6 +54,8 @@ _VALUES: Final[dict[str, Setting]] = {
     "replay_match": "even",
     "ear_hears": "room",
     "mic_gain": 6.0,
+    "take_source": "microphone",
+    "take_part_minutes": 60,
     "level_offset": 0.0,
     "knob_order": "fifths",
     "brightness": 3,

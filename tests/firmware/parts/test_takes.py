@@ -6,6 +6,7 @@ from firmware.commands import CloseTake, MicGain, OpenTake
 from firmware.events import (
     Adjusted,
     Event,
+    Fault,
     Noticed,
     PlanStepped,
     PowerDown,
@@ -14,6 +15,7 @@ from firmware.events import (
     Wish,
     Wished,
 )
+from firmware.heard_events import LevelRead
 from firmware.parts.part import Start, address_of
 from firmware.parts.takes import BYTES_A_MINUTE, TAKES, TakesState
 from firmware.take_events import MusicResumed, StickChanged, TakeSaved, TakeStarted, TakeStopped
@@ -39,7 +41,7 @@ def take(at: int) -> Wished:
 def test_a_take_begins_before_the_key_and_ends_on_it() -> None:
     state, follow = run(take(20 * RATE))
     assert follow[:2] == [
-        OpenTake(1, f"{FOLDER}/take-01.flac", 12 * RATE),
+        OpenTake(1, f"{FOLDER}/take-01.flac", 12 * RATE, 1, 3600 * RATE),
         TakeStarted(20 * RATE, 1, 12 * RATE),
     ]
     assert TAKES.show(state, 21 * RATE)["take_seconds"] == 9.0
@@ -50,7 +52,49 @@ def test_a_take_begins_before_the_key_and_ends_on_it() -> None:
 
 def test_an_early_take_begins_with_the_first_sample() -> None:
     _, follow = run(take(2 * RATE))
-    assert follow[0] == OpenTake(1, f"{FOLDER}/take-01.flac", 0)
+    assert follow[0] == OpenTake(1, f"{FOLDER}/take-01.flac", 0, 1, 3600 * RATE)
+
+
+def test_the_boxs_own_sound_is_recorded_when_that_is_set() -> None:
+    state, _ = run(Adjusted(0, "take_source", 1), Adjusted(0, "take_part_minutes", 180))
+    state, follow = run(take(20 * RATE), StickChanged(0, present=True, free_bytes=60 * BYTES_A_MINUTE), state=state)
+    opened = follow[0]
+    assert isinstance(opened, OpenTake)
+    assert (opened.channels, opened.part_samples) == (2, 240 * 60 * RATE)
+    assert TAKES.show(state, 0)["free_minutes"] == 30
+
+
+def clip(at: int, *, clipped: bool = True) -> LevelRead:
+    return LevelRead(at, 0.0, -10.0, clipped)
+
+
+def test_clipping_is_marked_once_for_a_passage() -> None:
+    begun = 20 * RATE
+    clips = [clip(begun + second * RATE) for second in (1, 2, 11, 22)]
+    state, follow = run(take(begun), clip(11 * RATE), clip(begun + 5, clipped=False), *clips)
+    assert state.running is not None
+    assert state.running.markers == ((8.9, "Clipping"), (29.9, "Clipping"))
+    assert [one.message for one in follow if isinstance(one, Noticed)] == ["take-started", "clipping", "clipping"]
+    assert run(clip(5 * RATE))[1] == [], "without a take there is nothing to mark"
+
+
+def test_the_last_ten_minutes_of_room_are_told_step_by_step() -> None:
+    told = []
+    state = None
+    for minutes in (60, 11, 10, 9, 8, 5, 6, 5, 3, 2, 1, 0, 60, 4):
+        changed = StickChanged(0, present=True, free_bytes=minutes * BYTES_A_MINUTE + 5)
+        state, follow = run(changed, state=state)
+        told += [dict(one.values)["minutes"] for one in follow if isinstance(one, Noticed)]
+    assert told == ["10", "5", "5", "2", "1", "4"]
+    assert run(StickChanged(0, present=False))[1] == []
+
+
+def test_a_take_that_there_is_no_room_for_anywhere_ends() -> None:
+    state, _ = run(take(20 * RATE), Fault(21 * RATE, "stick-out"))
+    assert state.running is not None
+    state, follow = run(Fault(22 * RATE, "spool-full"), state=state)
+    assert state.running is None
+    assert CloseTake(1, 22 * RATE) in follow
 
 
 def test_markers_count_from_the_first_sample_of_the_take() -> None:

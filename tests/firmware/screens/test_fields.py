@@ -92,6 +92,8 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "replay_level",
             "preroll",
             "mic_gain",
+            "take_source",
+            "take_part_minutes",
             "rest_markers",
         ),
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
