@@ -52,7 +52,7 @@ def lowpass(factor: int, taps_per_phase: int = 24) -> Signal:
     return result
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def whitener(length: int = 65) -> Signal:
     """Taps of `(1 - z^-1)^0.5`, which turns pink noise white; the rest of its sum is taken off so that DC is blocked.
 

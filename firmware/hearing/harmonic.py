@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,18 +15,24 @@ Single = NDArray[np.float32]
 """Arrays of the inner loop."""
 
 
+LARGE_TURN: Final = 0.5
+"""Radians at the ends of the window up to which one Gauss-Newton correction is exact enough."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fit:
     """A harmonic tone fitted to a window.
 
     omega is the fundamental in radians per sample, `power` the explained energy of each partial (sums to `explained`),
-    `step` the Gauss-Newton correction of omega that this fit suggests.
+    `step` the Gauss-Newton correction of omega that this fit suggests, `information` what the window knows of omega:
+    the noise per sample over it is the variance of omega (0 if that was not asked for).
     """
 
     omega: float
     explained: float
     power: NDArray[np.float64]
     step: float
+    information: float = 0.0
 
 
 class Window:
@@ -56,15 +64,15 @@ class Window:
 
     def fit(self, omega: float, partials: int, *, improve: bool = True) -> Fit:
         """Fit `partials` harmonics of `omega`; without `improve` the step is left 0."""
-        cos, sin = _basis(omega * self._time, partials)
+        cos, sin = harmonics(omega * self._time, partials)
         gram_cos, gram_sin = _grams(omega, partials, self.length)
         in_cos = 2 * (cos @ self._even).astype(np.float64)
         in_sin = 2 * (sin @ self._odd).astype(np.float64)
         a = np.asarray(np.linalg.solve(gram_cos, in_cos), np.float64)
         b = np.asarray(np.linalg.solve(gram_sin, in_sin), np.float64)
         power = a * in_cos + b * in_sin
-        step = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else 0.0
-        return Fit(omega, float(power.sum()), power, step)
+        step, information = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else (0.0, 0.0)
+        return Fit(omega, float(power.sum()), power, step, information)
 
     def evenness(self) -> float:
         """Energy of the fainter half as a share of that of the other."""
@@ -75,22 +83,33 @@ class Window:
         """Energy per sample that a fit leaves, its free parameters allowed for."""
         return max(self.energy - fit.explained, 0.0) / max(self.length - 2 * len(fit.power), 1)
 
+    def error(self, fit: Fit) -> float:
+        """Standard deviation of the frequency of a fit in the noise that it leaves, as a share of the frequency."""
+        return math.sqrt(self.noise(fit) / fit.information) / fit.omega if fit.information > 0 else math.inf
+
     def refine(self, omega: float, partials: int, rounds: int) -> Fit:
-        """Repeat the fit at the corrected frequency; a correction is at most 2 % and half a cycle over the window."""
+        """Repeat the fit at the corrected frequency; a correction is at most 2 % and half a cycle over the window.
+
+        One more round is given to a correction that turns the highest partial by so much that it was no small one.
+        """
         fit = self.fit(omega, partials)
-        for round_ in range(rounds):
+        for round_ in range(rounds + 1):
             limit = min(0.02 * fit.omega, np.pi / self.length)
             step = max(-limit, min(limit, fit.step))
-            better = self.fit(fit.omega + step, partials, improve=round_ + 1 < rounds)
+            large = abs(step) * partials * self.length / 2 > LARGE_TURN
+            more = round_ + 1 < rounds or (large and round_ < rounds)
+            better = self.fit(fit.omega + step, partials, improve=more)
             if better.explained < fit.explained:
                 break
-            fit = better
+            fit = replace(better, information=better.information or fit.information)
+            if not more:
+                break
         return fit
 
     def _step(
         self, basis: tuple[Single, Single], weights: tuple[Signal, Signal], grams: tuple[Signal, Signal]
-    ) -> float:
-        """Gauss-Newton correction of the frequency, the amplitudes free to follow."""
+    ) -> tuple[float, float]:
+        """Gauss-Newton correction of the frequency, the amplitudes free to follow, and the information on it."""
         (cos, sin), (a, b), (gram_cos, gram_sin) = basis, weights, grams
         number = np.arange(1, len(a) + 1)
         time = self._time.astype(np.float32)
@@ -104,11 +123,11 @@ class Window:
         length -= float(along_cos @ np.linalg.solve(gram_cos, along_cos))
         length -= float(along_sin @ np.linalg.solve(gram_sin, along_sin))
         if length <= 0:
-            return 0.0
-        return float(2 * (rest_even @ slope_even + rest_odd @ slope_odd) / length)
+            return 0.0, 0.0
+        return float(2 * (rest_even @ slope_even + rest_odd @ slope_odd) / length), length
 
 
-def _basis(phase: Signal, partials: int) -> tuple[Single, Single]:
+def harmonics(phase: Signal, partials: int) -> tuple[Single, Single]:
     """Cosines and sines of the multiples of `phase`, each shape (partials, n), by doubling.
 
     Single precision errs by -110 dB here, is twice as fast, and stays under the size from which the allocator asks the

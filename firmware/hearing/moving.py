@@ -1,0 +1,117 @@
+"""Pitch of a tone that moves inside the window, as in a vibrato: frequency at the centre, slope and bend."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firmware.hearing.filters import Signal
+from firmware.hearing.harmonic import Single, harmonics
+
+ROUNDS: Final = 2
+"""Corrections with each number of partials; the fewest come first, as they bear the largest error."""
+
+LARGEST: Final = 0.03
+"""A correction moves the frequency anywhere in the window by no more than this share."""
+
+GRAIN: Final = 1e-6
+"""Share of the diagonal that is added to the normal equations, so that they stay solvable in single precision."""
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """A harmonic tone whose frequency is `omega * (1 + slope * x + bend * x**2)`, x from -1 to 1 over the window.
+
+    omega in radians per sample; `power` is the explained energy of each partial, `error` the standard deviation of
+    omega to expect, as a share of it.
+    """
+
+    omega: float
+    slope: float
+    bend: float
+    power: NDArray[np.float64]
+    error: float
+
+    @property
+    def explained(self) -> float:
+        """Energy of the sound that this explains."""
+        return float(self.power.sum())
+
+
+def moving(sound: Signal, omega: float, stages: tuple[int, ...]) -> Motion:
+    """Fit a tone whose frequency follows a parabola.
+
+    Parameters
+    ----------
+    sound : Signal
+        One window, shape (n,), n even.
+    omega : float
+        Where to begin, radians per sample.
+    stages : tuple of int
+        Numbers of partials, the last of them those that are read with.
+
+    Returns
+    -------
+    Motion
+        The best found; with slope and bend 0 if nothing explains the sound better.
+
+    Notes
+    -----
+    Separable least squares with the phase a polynomial of third order (Golub & Pereyra 1973): amplitudes are solved
+    for, frequency, slope and bend corrected by Gauss-Newton. Over 77 ms a parabola is within 0.15 cent of a vibrato of
+    20 cents at 5.5 Hz, while a steady tone is several cents off at its turning points.
+    """
+    half = len(sound) / 2
+    place = (np.arange(len(sound)) + 0.5) / half - 1
+    target = sound.astype(np.float32)
+    path = np.array([omega, 0.0, 0.0])
+    best = _fit(target, place, path, stages[0])
+    for partials in stages:
+        best = _fit(target, place, best.path, partials)
+        for _ in range(ROUNDS):
+            better = _fit(target, place, best.path + best.step, partials)
+            if better.power.sum() <= best.power.sum():
+                break
+            best = better
+    left = max(float(target @ target) - float(best.power.sum()), 0.0)
+    spread = math.sqrt(left / max(len(sound) - 2 * stages[-1] - 3, 1) * max(best.variance, 0.0))
+    omega, slope, bend = (float(value) for value in best.path)
+    return Motion(omega, 2 * slope / omega, 3 * bend / omega, best.power, spread / omega)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """One solution for the amplitudes: the phase is half * (path @ (x, x**2, x**3)), `step` corrects the path."""
+
+    path: Signal
+    power: Signal
+    step: Signal
+    variance: float
+
+
+def _fit(target: Single, place: Signal, path: Signal, partials: int) -> _Fit:
+    half = len(target) / 2
+    powers = half * np.stack([place, place**2, place**3])
+    cos, sin = harmonics(path @ powers, partials)
+    basis = np.concatenate([cos, sin])
+    gram = (basis @ basis.T).astype(np.float64)
+    gram[np.diag_indices_from(gram)] *= 1 + GRAIN
+    along = (basis @ target).astype(np.float64)
+    number = np.arange(1, partials + 1)
+    weights = np.asarray(np.linalg.solve(gram, along), np.float64)
+    a, b = np.split(weights, 2)
+    slope = (number * b).astype(np.float32) @ cos - (number * a).astype(np.float32) @ sin
+    columns = slope * powers.astype(np.float32)
+    inside = (columns @ basis.T).astype(np.float64)
+    left = target - weights.astype(np.float32) @ basis
+    square = (columns @ columns.T).astype(np.float64) - inside @ np.linalg.solve(gram, inside.T)
+    scale = np.sqrt(np.maximum(np.diag(square), 1e-30))
+    inverse = np.linalg.pinv(square / np.outer(scale, scale), rcond=1e-8, hermitian=True) / np.outer(scale, scale)
+    step = inverse @ (columns @ left).astype(np.float64)
+    reach = float(np.abs(step * (1, 2, 3)).sum()) / path[0]
+    power = (weights * along).reshape(2, -1).sum(axis=0)
+    return _Fit(path, power, step * min(1.0, LARGEST / max(reach, 1e-12)), float(inverse[0, 0]))

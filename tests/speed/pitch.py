@@ -1,0 +1,174 @@
+"""How exactly one pitch is read, beside other libraries and the bound: `python tests/speed/pitch.py [PEERS_PYTHON]`.
+
+PEERS_PYTHON is a Python with aubio, librosa and praat-parselmouth (aubio 0.4.9 needs numpy below 2), made by
+
+    python3 -m venv /tmp/peers && /tmp/peers/bin/pip install "numpy<2" aubio librosa praat-parselmouth
+
+Without it there are no figures of theirs. All read the same stretches of sound: tones in pink noise
+(`tests/speed/pitch_signals.py`) and sampled instruments (`tests/speed/pitch_samples.py`), each stretch by itself.
+`to_bound` is the root mean square of the errors, each over its own Cramér-Rao bound. Errors over 50 cents are counted
+as gross and left out of the rest; what is not read is counted apart. What the ear does with a stream - the delay after
+an onset, vibrato, sections - is in `tests/speed/pitch_stream.py`, and cost is processor time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import platform
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: one core is what is measured
+
+import numpy as np
+
+from firmware.units import RATE
+from tests.speed import pitch_ours, pitch_stream
+from tests.speed.pitch_samples import BEGIN, BENDS, WINDOW, WINDOWS, Note, made_bend, rendered
+from tests.speed.pitch_signals import BANDS, NOISES, Tone, tones
+from tests.speed.pitch_signals import WINDOWS as LENGTHS
+
+RESULTS = Path(__file__).parent / "results" / "pitch.json"
+TRIALS = 60
+GROSS = 50.0
+OURS = "keelnote"
+Table = dict[str, dict[str, Any]]
+
+
+def rounded(value: float) -> float | None:
+    """Four digits, and no number at all where there is none."""
+    return float(f"{value:.4g}") if np.isfinite(value) else None
+
+
+def summary(cents: np.ndarray, ms: float, bounds: np.ndarray | None = None) -> dict[str, float | None]:
+    """Figures of one reader in one cell; NaN stands for what was not read."""
+    sizes = np.abs(cents)
+    fair = sizes <= GROSS
+    quantiles = np.quantile(sizes[fair], (0.5, 0.95, 0.99)) if fair.any() else np.full(3, np.nan)
+    figures = dict(zip(("median", "p95", "p99"), map(rounded, quantiles), strict=True))
+    figures["gross_percent"] = rounded(100 * float((sizes > GROSS).mean()))
+    figures["not_read_percent"] = rounded(100 * float(np.isnan(sizes).mean()))
+    if bounds is not None and bounds.all() and fair.any():
+        figures["to_bound"] = rounded(float(np.sqrt(np.mean((cents[fair] / bounds[: len(cents)][fair]) ** 2))))
+    figures["ms"] = rounded(ms)
+    return figures
+
+
+def cents_off(found: list[float | None], truth: np.ndarray) -> np.ndarray:
+    """Cents of each reading from what is true; a reader that is slow may have read only the first."""
+    hz = np.array([np.nan if value is None else value for value in found])
+    return np.asarray(1200 * np.log2(hz / truth[: len(hz)]))
+
+
+def synthetic() -> dict[str, tuple[str, list[Tone]]]:
+    """Every cell of the table of tones: its band and the tones."""
+    cells = {}
+    for number, (band, limits) in enumerate(BANDS.items()):
+        for noise, snr in NOISES.items():
+            for window, count in LENGTHS.items():
+                made = tones(limits, count, snr, TRIALS, 100 * number + count)
+                cells[f"{band}, {window}, {noise}"] = (band, made)
+    return cells
+
+
+def sampled(notes: list[Note]) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
+    """Windows of each note, plain and bent; what is true of them against the plain one; how far bends are off.
+
+    For each bent window there are two plain ones: of the same moment, and of the same stretch of the sample.
+    """
+    windows, hz, bends, worst = [], [], [], 0.0
+    starts = (BEGIN * RATE + np.arange(WINDOWS) * 0.17 * RATE).astype(int)
+    for note in notes:
+        plain = note.sounds[0]
+        for bend, bent in zip(BENDS[1:], note.sounds[1:], strict=True):
+            found, delay, _ = made_bend(plain, bent, bend)
+            worst = max(worst, abs(found - bend))
+            for start in starts:
+                middle = 2 ** (bend / 1200) * (start + WINDOW / 2 + delay)
+                same = round(middle - WINDOW / 2)
+                windows += [one[at : at + WINDOW] for one, at in ((bent, start), (plain, start), (plain, same))]
+                hz.append(note.hz)
+                bends.append(bend)
+    return np.array(windows), np.array(hz), np.array(bends), worst
+
+
+def bend_errors(found: list[float | None], hz: np.ndarray, bends: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Cents by which a difference of readings is not the bend: at the same moment, and in the same stretch."""
+    cents = cents_off(found, np.repeat(hz, 3)[: len(found)])
+    cents = cents[: len(cents) // 3 * 3].reshape(-1, 3)
+    # A reading far from its key is wrong, though the difference of two such may be right.
+    cents[np.abs(cents) > 2 * GROSS] = np.nan
+    bend = bends[: len(cents)]
+    moment, stretch = cents[:, 0] - cents[:, 1] - bend, cents[:, 0] - cents[:, 2] - bend
+    lost = np.isnan(moment) | np.isnan(stretch)
+    return np.where(lost, np.inf, moment), np.where(lost, np.inf, stretch)
+
+
+def by_peers(python: str | None, cells: dict[str, tuple[np.ndarray, tuple[float, float]]]) -> Table:
+    """What the other libraries read in each cell, from one run of `pitch_peers.py`."""
+    if python is None:
+        return {name: {} for name in cells}
+    with tempfile.TemporaryDirectory() as folder:
+        for number, (sounds, band) in enumerate(cells.values()):
+            np.savez(Path(folder, f"{number:03}.npz"), sounds=sounds, band=band)
+        program = str(Path(__file__).with_name("pitch_peers.py"))
+        subprocess.run([python, program, folder], check=True)
+        found = [json.loads(Path(folder, f"{number:03}.json").read_text("utf-8")) for number in range(len(cells))]
+    return dict(zip(cells, found, strict=True))
+
+
+def tables(python: str | None) -> tuple[Table, Table]:
+    """The table of tones and that of sampled instruments."""
+    made = synthetic()
+    windows, hz, bends, worst = sampled(rendered())
+    asked = {name: (np.array([one.sound for one in tones_]), BANDS[band]) for name, (band, tones_) in made.items()}
+    asked["sampled"] = (windows, (float(hz.min()), float(hz.max())))
+    found = by_peers(python, asked)
+    for name, (sounds, _) in asked.items():
+        found[name] = {OURS: pitch_ours.read_all(sounds), **found[name]}
+    of_tones: Table = {}
+    for name, (_, tones_) in made.items():
+        truth, bounds = np.array([one.hz for one in tones_]), np.array([one.bound for one in tones_])
+        of_tones[name] = {
+            reader: summary(cents_off(read["hz"], truth), read["ms"], bounds) for reader, read in found[name].items()
+        }
+        of_tones[name]["bound"] = {"median": rounded(0.6745 * float(np.median(bounds)))}
+    of_samples: Table = {"same moment": {}, "same stretch of the sample": {}, "bends off by": {"most": rounded(worst)}}
+    for reader, read in found["sampled"].items():
+        moment, stretch = bend_errors(read["hz"], hz, bends)
+        of_samples["same moment"][reader] = summary(moment, read["ms"])
+        of_samples["same stretch of the sample"][reader] = summary(stretch, read["ms"])
+    return of_tones, of_samples
+
+
+def show(table: Table) -> None:
+    """Print one line for each reader of each cell."""
+    for cell, row in table.items():
+        for reader, figures in row.items():
+            print(f"{cell:32} {reader:14} {json.dumps(figures)}")  # noqa: T201 - a program's result
+
+
+def main() -> None:
+    """Measure, print and keep the figures."""
+    of_tones, of_samples = tables(sys.argv[1] if len(sys.argv) > 1 else None)
+    of_stream = pitch_stream.figures()
+    for table in (of_tones, of_samples, of_stream):
+        show(table)
+    result = {
+        "date": time.strftime("%Y-%m-%d"),
+        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
+        "cents": of_tones,
+        "sampled": of_samples,
+        "stream": of_stream,
+    }
+    if len(sys.argv) > 1:
+        RESULTS.write_text(json.dumps(result, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
