@@ -25,7 +25,7 @@ def intonation_html(rehearsal: Rehearsal) -> str:
         "Intonation by degree",
         f'<div class="columns"><div>{drawn}{words(_legend(rehearsal), "hint")}</div><div>',
         table(
-            ("degree", "cents", "half lie within", "notes", "came to rest", "after", "before"),
+            ("degree", "cents", "half lie within", "notes", "rested", "after", "before"),
             (_row(figure, rehearsal) for figure in figures),
         ),
         "</div></div>",

@@ -113,7 +113,7 @@ def trend_sentence(rehearsal: Rehearsal) -> Sentence | None:
     whom = "in the rehearsal before" if len(recent) == 1 else f"in the {len(recent)} rehearsals before"
     than = "" if abs(change) < ALIKE else " their targets than"
     return Sentence(
-        f"Held notes lay {how}{than} {whom}: {now.off_cents:.0f} cents off in the middle, then {then:.0f}.",
+        f"Held notes lay {how}{than} {whom}: {now.off_cents:.0f} cents off in the middle, {then:.0f} before.",
         f"Median distance from the target, against the median of up to {MOST_BEFORE} rehearsals before; a change under "
         f"{ALIKE:g} cent is none.",
     )

@@ -42,11 +42,22 @@ TEXT_ON: Final = (
     ("on-deep", "deep"),
     ("ink", "faint"),
     ("ink", "band"),
+    ("deep", "faint"),
 )
 """Words and what is behind them: at least 4.5 to 1 (WCAG 2.2, 1.4.3)."""
 
-SHAPES_ON: Final = (("deep", "paper"), ("clay", "paper"), ("rule", "paper"), ("deep", "band"), ("clay", "band"))
+SHAPES_ON: Final = (
+    ("deep", "paper"),
+    ("clay", "paper"),
+    ("rule", "paper"),
+    ("deep", "band"),
+    ("clay", "band"),
+    ("ink", "band"),
+)
 """Shapes that carry a meaning and what is behind them: at least 3 to 1 (WCAG 2.2, 1.4.11)."""
+
+BAR: Final = 0.28
+"""How much of the colour of a bar covers what is behind it; the line of its middle crosses it."""
 
 RULES: Final = """
 *{box-sizing:border-box}
@@ -86,7 +97,7 @@ svg text.off,svg text.step,svg text.tempo{fill:var(--ink);stroke:none}
 .restless{fill:none;stroke:var(--clay);stroke-width:1.1}
 .halo{fill:none;stroke:var(--paper);stroke-width:6;stroke-linejoin:round}
 .course{fill:none;stroke:var(--ink);stroke-width:2;stroke-linejoin:round}
-.half{fill:var(--deep);fill-opacity:.35;stroke:var(--deep)}
+.half{fill:var(--deep);fill-opacity:var(--bar);stroke:var(--deep)}
 .median{stroke:var(--clay);stroke-width:4}
 .before,.now{fill:var(--ink)}
 .then{fill:var(--paper);stroke:var(--ink);stroke-width:1.6}
@@ -94,10 +105,10 @@ svg text.off,svg text.step,svg text.tempo{fill:var(--ink);stroke:none}
 .columns,.sections{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,22rem),1fr));gap:.3rem 2rem}
 .columns>*,.sections>*{min-width:0}
 .trends{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.5rem 1.5rem}
-table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
+table{border-collapse:collapse;width:100%;font-size:.95rem;font-variant-numeric:tabular-nums}
 caption{text-align:left;padding-bottom:.2rem}
 b{color:var(--clay);font-weight:700}
-th,td{text-align:right;padding:.16rem .5rem .16rem 0;border-bottom:1px solid var(--faint);font-weight:400}
+th,td{text-align:right;padding:.16rem .4rem .16rem 0;border-bottom:1px solid var(--faint);font-weight:400}
 thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:var(--rule)}
 tbody th{font-weight:600;white-space:nowrap}
 th:first-child{text-align:left}
@@ -156,7 +167,7 @@ def style() -> str:
     """The whole style sheet; a printed page is always the light one."""
     light, dark = _variables(LIGHT), _variables(DARK)
     dark_screen = f"@media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}"
-    return f":root{{color-scheme:light dark;{light}}}{dark_screen}{RULES}"
+    return f":root{{color-scheme:light dark;--bar:{BAR};{light}}}{dark_screen}{RULES}"
 
 
 def _variables(palette: Mapping[str, str]) -> str:

@@ -76,7 +76,7 @@ def test_the_third_sentence_compares_and_calls_a_small_change_none(rehearsal: Re
     text = sentences(replace(rehearsal, past=(OLD,)))[2].text
     assert (
         text
-        == "Held notes lay nearer to their targets than in the rehearsal before: 8 cents off in the middle, then 14."
+        == "Held notes lay nearer to their targets than in the rehearsal before: 8 cents off in the middle, 14 before."
     )
     same = sentences(replace(rehearsal, past=(replace(OLD, off_cents=8.0),) * 2))[2].text
     assert same.startswith("Held notes lay as near to their targets as in the 2 rehearsals before")

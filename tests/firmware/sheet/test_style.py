@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from firmware.sheet.style import DARK, LIGHT, SHAPES_ON, TEXT_ON, style
+from firmware.sheet.style import BAR, DARK, LIGHT, SHAPES_ON, TEXT_ON, style
 
 
 def luminance(colour: str) -> float:
@@ -31,7 +31,18 @@ def test_words_and_shapes_can_be_told_from_what_is_behind_them(palette: Mapping[
         assert contrast(palette[front], palette[back]) >= 3.0, (front, back)
 
 
+@pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("behind", ["paper", "band"])
+def test_the_line_of_the_middle_can_be_told_from_its_bar(palette: Mapping[str, str], behind: str):
+    channels = [
+        round(BAR * int(palette["deep"][at : at + 2], 16) + (1 - BAR) * int(palette[behind][at : at + 2], 16))
+        for at in (1, 3, 5)
+    ]
+    bar = "#" + "".join(f"{channel:02x}" for channel in channels)
+    assert contrast(palette["clay"], bar) >= 3.0
+
+
 def test_every_colour_that_is_used_is_in_both_palettes():
     assert set(LIGHT) == set(DARK)
     used = {part.split(")")[0] for part in style().split("var(--")[1:]}
-    assert used <= set(LIGHT)
+    assert used <= {*LIGHT, "bar"}
