@@ -1,7 +1,7 @@
 """Draws anew what tests compare: `python -m tests.generate` at the top of the project. Look at it before you commit.
 
-It writes the golden pictures of the panel and the contact sheet of the default rehearsal in tests/golden, the panel's
-tables in DEVELOPERS.md, and the figures of tests/speed/results in README.md.
+It writes the golden pictures of the panel, the contact sheet of the default rehearsal and the sheet of an invented one in
+tests/golden, the panel's tables in DEVELOPERS.md, and the figures of tests/speed/results in README.md.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from firmware.screens.gallery import GALLERY
 from firmware.screens.raster import png_of
 from firmware.screens.render import render
 from hardware.desk import main
+from tests.sheet_pictures import draw_sheet
 from tests.speed.summary import renewed as with_figures
 
 ROOT = Path(__file__).parents[1]
@@ -52,5 +53,6 @@ def draw_figures() -> None:
 if __name__ == "__main__":
     draw_pictures()
     draw_rehearsal()
+    draw_sheet(GOLDEN / "sheet")
     draw_tables()
     draw_figures()

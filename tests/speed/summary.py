@@ -69,6 +69,9 @@ ROWS = (
         "{:.2f} % of a core",
         "at most 1.5 %",
     ),
+    Row("sheet of 2 h of rehearsal, 4000 notes", "sheet", "files_to_page_seconds", "{:.2f} s", "at most 3 s"),
+    Row("its size", "sheet", "page_kb", "{:.0f} kB", "at most 400 kB"),
+    Row("its size with 9000 notes", "sheet", "busiest_page_kb", "{:.0f} kB", "at most 400 kB"),
 )
 
 
