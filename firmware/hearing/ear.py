@@ -92,6 +92,7 @@ class Ear:
         self._last: float | None = None
         self._busy = 0
         self._age = 0
+        self._moves = False
 
     def learn(self, room: Room) -> None:
         """Go by what the room check has learned from the next hop on."""
@@ -136,13 +137,16 @@ class Ear:
     def _read(self) -> Heard:
         level = db_of(float(np.std(self._plain[-LENGTHS[1] :])))
         if level < QUIETEST_DB:
+            self._busy = max(0, self._busy - 1)
             return self._nothing("silence", level)
         if not self._own.known:
             return self._nothing("own sound", level)
         search = self._age < NEW_HOPS or self._hops % SEARCH_HOPS == 0
-        pitch = read_pitch(self._bright, self._slow_rate, self._hint, search=search, longest=self._longest())
+        pitch = read_pitch(
+            self._bright, self._slow_rate, self._hint, search=search, longest=self._longest(), moves=self._moves
+        )
         before, self._before = self._before, pitch.hz if pitch is not None else None
-        left = pitch is not None and self._own.predicted and self._left_over(pitch)
+        left = pitch is not None and self._left_over(pitch)
         harmonic = pitch is not None and pitch.share > BUSY_SHARE and not left
         self._busy = BUSY_HOPS if harmonic else max(0, self._busy - 1)
         if pitch is None or not _believable(pitch, before) or not single(pitch):
@@ -154,6 +158,7 @@ class Ear:
         self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
         self._hint = self._last = pitch.hz
         self._length = pitch.length
+        self._moves = pitch.moves
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, heard)
 
     def _longest(self) -> int:
@@ -169,24 +174,27 @@ class Ear:
         return hz, played, self._own.least(hz, removed), on_own
 
     def _left_over(self, pitch: Pitch) -> bool:
-        """Whether the prediction of own sound may have left what was read."""
-        _, played, least, on_own = self._on_own(pitch)
+        """Whether a prediction or a fit that was not right has left what was read: no player, so the fit may go on."""
+        hz, played, least, on_own = self._on_own(pitch)
         heard = float(played[on_own].sum())
-        return APART * float(played.sum()) <= heard < float(least[on_own].sum())
+        if heard < APART * float(played.sum()):
+            return False
+        suspect = heard < float(least[on_own].sum()) or self._own.doubts(pitch.hz)
+        return suspect and self._own.coherence(hz[on_own]) > STANDS_STILL
 
     def _is_own(self, pitch: Pitch, before: float | None) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""
-        hz, played, least, on_own = self._on_own(pitch)
-        if played[on_own].sum() < APART * played.sum():
+        _, played, least, on_own = self._on_own(pitch)
+        heard = float(played[on_own].sum())
+        if heard < APART * float(played.sum()):
             return self._own.doubts(pitch.hz) and self._own.remnant(pitch.hz)
-        if played[on_own].sum() < least[on_own].sum() or not _near(pitch.hz, before):
-            return True
-        return self._own.doubts(pitch.hz) and self._own.coherence(hz[on_own]) > STANDS_STILL
+        return heard < float(least[on_own].sum()) or not _near(pitch.hz, before)
 
     def _nothing(self, why: str, level: float) -> Heard:
         self._age = 0
         self._hint = None
         self._length = 0
+        self._moves = False
         return Heard(self._centre(LENGTHS[1]), None, 0.0, level, why)
 
     def _centre(self, length: int) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -24,6 +25,10 @@ AGREE: Final = 0.01
 
 HARMONIC: Final = 0.5
 """Share of the rest that a harmonic tone must explain to be taken for a player."""
+
+
+ASTRAY: Final = 6e-5
+"""Share of own sound outside its lines from which it is not the steady sound any more: -42 dB."""
 
 
 class Hops:
@@ -97,3 +102,19 @@ def _harmonic(rest: Signal, rate: float) -> bool:
     ends = (span + len(whitener()), (len(white) + span) // 2, len(white))
     pitches = [read_pitch(white[end - span : end], rate) for end in ends]
     return any(pitch is not None and pitch.share > HARMONIC for pitch in pitches)
+
+
+def steady_since(bank: LineBank, phasors: Phasors, owns: Sequence[Signal], index: int, astray_hops: int) -> int:
+    """First hop from which own sound has been these lines, clicks of fewer hops than `astray_hops` apart.
+
+    `owns` are the last hops of own sound; the last of them has number `index`.
+    """
+    first, since = index + 1 - len(owns), index + 1
+    for i in range(index, first - 1, -1):
+        line = bank.predict(phasors, i)
+        rest = owns[i - first] - line
+        if float(rest @ rest) <= ASTRAY * float(line @ line):
+            since = i
+        elif since - i >= astray_hops:
+            break
+    return since

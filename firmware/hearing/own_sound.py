@@ -14,7 +14,7 @@ from firmware.hearing.filters import Signal
 from firmware.hearing.line_bank import LineBank
 from firmware.hearing.lines import SPANS, Phasors, find_lines
 from firmware.hearing.own_doubt import Doubt, remnant
-from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
+from firmware.hearing.own_fit import ASTRAY, MEMORY_HOPS, Hops, fitted, steady_since
 from firmware.hearing.own_room import RoomPath
 from firmware.hearing.own_taken import Taken
 from firmware.hearing.transients import Transients
@@ -25,9 +25,6 @@ QUIET: Final = 1e-5
 RING_SECONDS: Final = 1.8
 """How long the room may ring after own sound that is not in the lines: 80 dB at a reverberation time of 1.2 s less the
 longest delay of 0.15 s."""
-
-ASTRAY: Final = 6e-5
-"""Share of own sound outside its lines from which it is not the steady sound any more: -42 dB."""
 
 ASTRAY_SECONDS: Final = 0.32
 """A click is over by then; own sound that stays astray for longer has changed."""
@@ -45,6 +42,9 @@ OWN_FOLLOW_SECONDS: Final = 0.5
 FIRST_FOLLOW_SECONDS: Final = 1.5
 FOLLOW_SECONDS: Final = 4.0
 """Time constant with which the fit follows the room while nobody plays."""
+
+HEALED_SECONDS: Final = 8.0
+"""Lines that were followed for so long hold nothing of a player any more, whatever the fit has taken."""
 
 NEAR_HZ: Final = 6.5
 """A partial this close to an own line can't be told from it in the ear's longest window."""
@@ -66,11 +66,12 @@ LEAST_OVER_LEFT: Final = 10 ** (20 / 10)
 
 @dataclass(slots=True)
 class _Room:
-    """The lines as the microphone has them, since which hop, and what was left on them in the last hops."""
+    """The lines as the microphone has them, since which hop, what was left on them, for how many hops followed."""
 
     phasors: Phasors
     since: int
     left: deque[Phasors]
+    followed: int = 0
 
 
 class OwnSound:
@@ -91,6 +92,13 @@ class OwnSound:
 
     Once the room check has learned the way through the room, everything that the box plays is predicted and taken out
     first, whatever it is, and is known at once; the lines are then fitted to the little that this leaves.
+
+    Attributes
+    ----------
+    prediction : Signal or None
+        What the room check made of the last hop of own sound.
+    late_sd : float
+        Seconds by which own sound may come early or late, as far as the clocks are known.
     """
 
     def __init__(self, rate: float, hop: int) -> None:
@@ -111,6 +119,8 @@ class OwnSound:
         self._learned = 0
         self._leak = 0.0
         self._taken = Taken(rate, hop)
+        self.prediction: Signal | None = None
+        self.late_sd = 0.0
         self._doubt = Doubt(-MEMORY_HOPS)
 
     def _hops(self, seconds: float) -> int:
@@ -149,10 +159,21 @@ class OwnSound:
         self._path, self._learned = path, self._index
         self._leak = 0.0
 
+    @property
+    def steady(self) -> bool:
+        """Whether own sound is steady and has filled the room."""
+        settled = self._index - self._steady_from > self._hops(SETTLE_SECONDS)
+        return self._bank is not None and self._astray_since is None and settled
+
+    def begin_anew(self, played: Sequence[Signal]) -> None:
+        """Find lines and fit anew: the last hops of own sound are these on the microphone's clock as known now."""
+        self._forget(self._index)
+        self._owns = deque(list(played)[-len(self._owns) :], maxlen=MEMORY_HOPS)
+
     def fall_back(self, samples: int) -> None:
         """Own sound comes later by so many samples from now on."""
         if self._path is not None:
-            self._path = None
+            self._path = self.prediction = None
             self._forget(self._index)
         elif self._bank is not None:
             # Steady lines are the same a little later, but for their phase.
@@ -182,7 +203,8 @@ class OwnSound:
         whole, index = mic, self._index
         self._index += 1
         if self._path is not None:
-            mic = mic - self._path.process(own)
+            self.prediction = self._path.process(own)
+            mic = mic - self.prediction
         self._owns.append(own)
         self._mics.append(mic)
         if player:
@@ -237,7 +259,9 @@ class OwnSound:
 
     def _left_of(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
         """Share of predicted own sound that is left, as the room check expects it or as a fit has found since."""
-        return np.zeros(len(hz)) if self._path is None else np.maximum(self._path.leak_at(hz), self._leak)
+        if self._path is None:
+            return np.zeros(len(hz))
+        return np.maximum(self._path.leak_at(hz), self._leak) + (2 * np.pi * hz * self.late_sd) ** 2
 
     def _expected(self) -> NDArray[np.float64]:
         """Squared amplitude that the prediction gives each line at the microphone."""
@@ -313,7 +337,8 @@ class OwnSound:
         recent = np.arange(index + 1 - span // self._hop, index + 1)
         projections = np.array([bank.project(self._owns[i - first]) for i in recent])
         phasors = bank.fit(projections, recent, np.ones(len(recent)))
-        since = max(self._learned, self._steady_since(bank, phasors, first, index))
+        steady = steady_since(bank, phasors, self._owns, index, self._hops(ASTRAY_SECONDS))
+        since = max(self._learned, steady)
         if index + 1 - since < LEAST_STEADY_HOPS:
             return
         self._bank = bank
@@ -324,18 +349,6 @@ class OwnSound:
         self._hops_of_mic = Hops(bank)
         for i in range(since, index):
             self._hops_of_mic.add(self._mics[i - first], i)
-
-    def _steady_since(self, bank: LineBank, phasors: Phasors, first: int, index: int) -> int:
-        """First hop from which own sound has been these lines, clicks apart."""
-        since = index + 1
-        for i in range(index, first - 1, -1):
-            line = bank.predict(phasors, i)
-            rest = self._owns[i - first] - line
-            if float(rest @ rest) <= ASTRAY * float(line @ line):
-                since = i
-            elif since - i >= self._hops(ASTRAY_SECONDS):
-                break
-        return since
 
     def _clean(self, bank: LineBank, mic: Signal, index: int, *, rests: bool) -> Signal:
         if self._room is None:
@@ -349,6 +362,9 @@ class OwnSound:
             seconds = (index - room.since) * self._hop / self._rate
             gain = self._hop / (min(FOLLOW_SECONDS, FIRST_FOLLOW_SECONDS + seconds) * self._rate)
             room.phasors = room.phasors + gain * left
+            room.followed += 1
+            if room.followed > self._hops(HEALED_SECONDS):
+                self._doubt.lasts = False
         return rest
 
     def _try_fit(self, mic: Signal, index: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -11,6 +12,8 @@ import numpy as np
 from firmware.hearing.chord_spectrum import Removed, nothing_removed
 from firmware.hearing.filters import Decimator, Signal
 from firmware.hearing.own_clock import OwnClock
+from firmware.hearing.own_fit import MEMORY_HOPS
+from firmware.hearing.own_pace import Pace
 from firmware.hearing.own_room import RoomPath
 from firmware.hearing.own_sound import OwnSound
 from firmware.hearing.room import Room
@@ -25,6 +28,10 @@ LOUDEST: Final = 4.0
 
 OVER_FLOOR: Final = 4.0
 """What is left of the microphone has players in it when it is 6 dB over the least it was: the fit then rests."""
+
+MOST_OWED: Final = 5e-4
+"""Samples a hop by which own sound is put right at most when it comes early or late: an offset of a part in a million.
+"""
 
 FLOOR_RISES: Final = 1.01
 """The least is let rise this much a hop, a factor of ten in 9 s, so that a room that has become noisier is learnt."""
@@ -85,6 +92,8 @@ class CleanedStream:
         self.hop = HOP
         self.own = OwnSound(self.rate, HOP)
         self._clock = OwnClock(self.rate)
+        self._pace = Pace(self.rate, HOP)
+        self._owed = 0.0
         self._mic_slow = Decimator(FACTOR)
         self._own_slow = Decimator(FACTOR)
         self._waiting: list[tuple[Samples, Samples]] = []
@@ -106,6 +115,11 @@ class CleanedStream:
         """What the microphone is multiplied by once our own sound is out of it."""
         return self._gain
 
+    @property
+    def ppm(self) -> float:
+        """By how many parts in a million the microphone's clock runs fast, as far as it is known."""
+        return self._clock.ppm
+
     def amplify(self, gain_db: float) -> None:
         """Set the gain of the microphone in dB. It acts behind the removal, which goes on undisturbed."""
         self._gain_db = gain_db
@@ -118,6 +132,8 @@ class CleanedStream:
         ppm = room.clock_ppm if apart else 0.0
         drift = (self._done - room.since) / FACTOR * ppm * 1e-6 / (1.0 + ppm * 1e-6)
         self._clock.set(ppm, path.late, drift if apart else 0.0)
+        self._pace.known(ppm, room.clock_sd_ppm)
+        self._owed = 0.0
         self.own.learn(path, self._clock.again(path.hops, HOP))
 
     def tell_player(self, player: bool, hz: float | None) -> None:  # noqa: FBT001 - one state, one value
@@ -154,6 +170,8 @@ class CleanedStream:
         own, jumped = self._clock.process(played)
         if jumped:
             self.own.fall_back(jumped)
+        self._pace.idle += HOP / self.rate
+        self.own.late_sd = self._pace.late_sd
         player, hz = self._heard if self._heard is not None else (self._playing, None)
         rest = self.own.remove(mic, own, rests=player or self._playing, player=player, hz=hz)
         taken = mic - rest
@@ -167,7 +185,27 @@ class CleanedStream:
         removed: Removed | None = None
         if known:
             removed = self._removed if removed_power > 0 else nothing_removed
+        self._follow_clock(mic, own)
         return Hop(self._gain * rest, self._done - self.delay, removed, self._gain**2 * removed_power)
+
+    def _follow_clock(self, mic: Signal, own: Signal) -> None:
+        """Go by what own sound alone tells of the clocks."""
+        if self._owed:
+            # A little in each hop, so that the lines are not torn.
+            step = math.copysign(min(abs(self._owed), MOST_OWED), self._owed)
+            self._clock.nudge(0.0, step)
+            self._owed -= step
+        if not self.own.steady or self._playing or (self._heard is not None and self._heard[0]):
+            self._pace.clear()
+            return
+        first = not self._pace.apart
+        found = self._pace.add(mic, own, self.own.prediction)
+        if found is None:
+            return
+        self._clock.nudge(found.ppm, 0.0)
+        self._owed += found.samples
+        if first:
+            self.own.begin_anew(self._clock.again(MEMORY_HOPS, HOP))
 
     def _removed(self, hz: Signal) -> Signal:
         return self._gain**2 * self.own.coincident(hz)

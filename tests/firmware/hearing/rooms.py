@@ -53,7 +53,8 @@ class Place:
         heard = through(own.astype(np.float64), self.taps)
         if self.ppm:
             heard = on_other_clock(heard, -self.ppm)
-        return heard + pink_noise(1 << 20, self.noise_db, np.random.default_rng(seed))[: len(heard)]
+        noise = pink_noise(1 << 20, self.noise_db, np.random.default_rng(seed))
+        return heard + np.resize(noise, len(heard))
 
 
 @lru_cache(maxsize=4)
