@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from firmware.events import Event
 from firmware.music.keys import Key
+from firmware.music.notes import Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +138,33 @@ class KeyCaught(Event):
     key: Key
     confidence: float = 1.0
     second: Key | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerSwitched(Event):
+    """From now on the box answers the players, or no longer."""
+
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answering(Event):
+    """The box answers this degree with its target now; none when there is no note."""
+
+    degree: str = ""
+    note: Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerGiven(Event):
+    """An answer ended at `at`: the degree and concert note that were played, their in-tune Hz, and why it ended."""
+
+    start: int
+    degree: str
+    concert: str
+    hz: float
+    octave: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)

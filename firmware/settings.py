@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, UnknownNameError
+from firmware.music.answer import OCTAVES
 from firmware.music.chords import SHAPES
 from firmware.music.grooves import GROOVES
 from firmware.music.keys import TONICS, key_of
@@ -164,6 +165,8 @@ SETTINGS = (
     Setting("stays", "moving", "tonic", "what stays when the chord moves", choices=_names(CHOICES)),
     Setting("reading", "ear", "concert", "whose written pitch is shown", choices=_names(INSTRUMENTS)),
     Setting("tolerance", "ear", 5, "how close counts as in tune", low=1, high=25, unit="cents"),
+    Setting("answer_octave", "answer", "same", "octave of the answer, against the player's", choices=OCTAVES),
+    Setting("answer_level", "answer", -18.0, "level of the answer", low=-48.0, high=0.0, unit="dB"),
     Setting("tempo", "pulse", 92.0, "beats per minute", low=20.0, high=300.0, step=1.0, unit="/min"),
     Setting("meter", "pulse", "4/4", "meter, or bars such as 4/4x3 3/4", choices=METERS, reads=parse_bars),
     Setting("groove", "pulse", "click", "pattern of the pulse", choices=("click", *_names(GROOVES)), reads=str),

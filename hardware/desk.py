@@ -15,7 +15,7 @@ from firmware.errors import KeelnoteError
 from firmware.events import Event, SwitchedOn
 from firmware.hearing.level import LevelMeter
 from firmware.hearing.onsets_gate import OnsetsWhile
-from firmware.hearing.players import PlayersListener
+from firmware.hearing.players import Answers, PlayersListener
 from firmware.hearing.room import Room
 from firmware.hearing.room_listener import RoomListener
 from firmware.hearing.sound_watch import BATCH, SoundWatch
@@ -72,7 +72,7 @@ def _rig(
         if measured is not None:
             tell(measured)
 
-    players = PlayersListener()
+    players = PlayersListener(answers=Answers(engine.answered.read, lambda: engine.sound.answer))
     onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
 
     def learned(room: Room) -> None:

@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 from firmware.heard_events import Heard
+from firmware.hearing.answer_follow import AnswerFollower
+from firmware.hearing.answer_lines import Sounding
 from firmware.hearing.chord_listener import ChordListener, Told
 from firmware.hearing.ear import Ear
 from firmware.hearing.own_stream import CleanedStream
 from firmware.hearing.room import Room
 from firmware.music.harmony import Harmony
 from firmware.units import RATE, Samples
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """The box's own answer: `share` gives its next samples beside the microphone, `wanted` what is asked for now."""
+
+    share: Callable[[int], Samples]
+    wanted: Callable[[], Sounding]
 
 
 class PlayersListener:
@@ -18,12 +31,17 @@ class PlayersListener:
     ----------
     rate : int
         Samples per second.
+    answers : Answers or None
+        The box's own answers. They are left in the stream, because they sound only while a player does, when nothing
+        can be fitted; the player is followed through them instead.
     """
 
-    def __init__(self, rate: int = RATE) -> None:
+    def __init__(self, rate: int = RATE, answers: Answers | None = None) -> None:
         self._stream = CleanedStream(rate)
         self._ear = Ear(rate, self._stream)
         self._chords = ChordListener(rate, self._stream)
+        self._answers = answers
+        self._follower = AnswerFollower(self._stream.rate, self._stream.hop, answers.wanted) if answers else None
 
     def attend(self, harmony: Harmony | None, told: bool = False) -> None:  # noqa: FBT001, FBT002 - as the command says it
         """Read held chords by this harmony from the next block on, or none; may be called from any thread."""
@@ -40,7 +58,12 @@ class PlayersListener:
     def process(self, mic: Samples, own: Samples) -> tuple[Heard | Told, ...]:
         """Take in a block of the microphone, before its gain, and of what the box played, both shape (n,)."""
         told: list[Heard | Told] = list(self._chords.turn())
+        if self._answers is not None:
+            own = own - self._answers.share(len(own))
         for hop in self._stream.process(mic, own):
-            told.append(self._ear.hear(hop))
-            told.extend(self._chords.hear(hop))
+            heard, several = self._ear.hear(hop), self._chords.hear(hop)
+            if self._follower is not None:
+                heard = self._follower.hear(hop.rest, heard)
+                several = () if self._follower.busy else several
+            told.extend((heard, *several))
         return tuple(told)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from firmware.parts.answer import ANSWER
 from firmware.parts.catch import CATCH
 from firmware.parts.chord_check import CHORD_CHECK
 from firmware.parts.drone import DRONE
@@ -28,6 +29,7 @@ PARTS: tuple[Part[Any], ...] = (
     DRONE,
     MOVING,
     EAR,
+    ANSWER,
     CATCH,
     CHORD_CHECK,
     PULSE,

@@ -7,11 +7,12 @@ from typing import Any, Final
 
 from firmware.commands import Attend, Listen
 from firmware.events import Adjusted, HarmonyChanged, PlanStepped, PowerDown, Tick, Wish, Wished
-from firmware.heard_events import Heard
+from firmware.heard_events import Answering, AnswerSwitched, Heard
 from firmware.hearing.held import HeldState, NamedReading, finish, step
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.intervals import UNISON
 from firmware.music.naming import beats, name_pitch
+from firmware.music.notes import Note
 from firmware.music.transposition import instrument_named, written
 from firmware.parts.part import Follow, Part, Start, planned, turned
 from firmware.screens.view import HeardNote, TrailPoint
@@ -29,15 +30,21 @@ TOLD_SHAPES: Final = ("fifth", "triad", "seventh")
 
 @dataclass(frozen=True, slots=True)
 class EarMode:
-    """One thing that the ear can do: whether it listens, follows single notes, reads chords."""
+    """One thing that the ear can do: whether it listens, follows single notes, reads chords, has notes answered."""
 
     name: str
     listens: bool = True
     notes: bool = False
     chords: bool = False
+    answers: bool = False
 
 
-MODES: Final = (EarMode("off", listens=False), EarMode("watch", notes=True), EarMode("chord check", chords=True))
+MODES: Final = (
+    EarMode("off", listens=False),
+    EarMode("watch", notes=True),
+    EarMode("answer", notes=True, answers=True),
+    EarMode("chord check", chords=True),
+)
 """What the ear does, in the order of taps of its key."""
 
 Outcome = tuple["EarState", tuple[Follow, ...]]
@@ -57,6 +64,8 @@ class EarState:
     trail: tuple[tuple[int, float], ...] = ()
     """Sample counts, and cents above the tonic folded into one octave."""
     held: HeldState = field(default_factory=HeldState)
+    answering: Note | None = None
+    """The note that the box answers now."""
     replay: bool = False
     """Whether a replay is heard: then notes are shown, but not told a second time."""
 
@@ -65,7 +74,7 @@ def _start(start: Start) -> EarState:
     return EarState(start.values.owned(NAME))
 
 
-def _next(state: EarState, _event: Wished) -> Outcome:
+def _next(state: EarState, event: Wished) -> Outcome:
     before = state.mode
     mode = MODES[(MODES.index(before) + 1) % len(MODES)]
     state, follow = _let_go(state)
@@ -74,7 +83,13 @@ def _next(state: EarState, _event: Wished) -> Outcome:
         follow = (*follow, Listen(mode.listens))
     if mode.chords != before.chords:
         follow = (*follow, _attend(state))
+    if mode.answers != before.answers:
+        follow = (*follow, AnswerSwitched(event.at, mode.answers))
     return state, follow
+
+
+def _answering(state: EarState, event: Answering) -> Outcome:
+    return replace(state, answering=event.note), ()
 
 
 def _attend(state: EarState) -> Attend:
@@ -185,6 +200,9 @@ def _show(state: EarState, at: int) -> dict[str, Any]:
     shown: dict[str, Any] = {"badge": badge, "ear": state.mode.name, "silence": state.silence}
     if state.harmony is None or not state.mode.notes:
         return shown
+    if state.answering is not None:
+        instrument = instrument_named(state.values.text("reading"))
+        shown["answering"] = written(state.answering, instrument, state.harmony.key).text
     shown["trail"] = tuple(TrailPoint((at - when) / RATE, cents) for when, cents in state.trail)
     if state.heard is not None:
         heard, cents = state.heard, folded(state.heard.hz, state.harmony)
@@ -199,6 +217,7 @@ EAR = Part(
         Wish.EAR_NEXT: _next,
         HarmonyChanged: _harmony,
         Heard: _heard,
+        Answering: _answering,
         Tick: _tick,
         Adjusted: _adjust,
         PlanStepped: _plan,

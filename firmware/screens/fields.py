@@ -246,6 +246,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("chords_by", "chord", "moved by", setting("chords_by", str)),
     Field("stays", "chord", "stays", setting("stays", stays_title)),
     Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
+    Field("answer_octave", "ear", "octave", setting("answer_octave", str)),
+    Field("answer_level", "ear", "level", number("answer_level", decibels)),
     Field("tempo", "pulse", "tempo", number("tempo", tempo_text)),
     Field("tempo_tenths", "pulse", "tempo by tenths", number("tempo", "{:.1f}".format)),
     Field("meter", "pulse", "meter", setting("meter", meter_short)),

@@ -28,6 +28,8 @@ _VALUES: Final[dict[str, Setting]] = {
     "stays": "tonic",
     "reading": "concert",
     "tolerance": 5,
+    "answer_octave": "same",
+    "answer_level": -18.0,
     "tempo": 92.0,
     "meter": "4/4",
     "groove": "click",
@@ -145,6 +147,9 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("ear-badge", _for_clarinets(_SHARP_THIRD)),
     ("ear-flat", replace(_QUIET, page="ear", cursor="tolerance", ear="watch", trail=_settling(-38.0, -14.0, 701.96),
                          heard=HeardNote("F4", "G4", "5", -14.0, None, 687.96))),
+    ("ear-answering", replace(_SHARP_THIRD, ear="answer", answering="D4")),
+    ("ear-answer-octave", replace(_WATCHING, ear="answer", silence="silence", cursor="answer_octave",
+                                  values={**_VALUES, "answer_octave": "lower"})),
     ("ear-chord", replace(_QUIET, page="ear", ear="chord check", checked="B♭ major", checked_degrees=(
         ChordLine("1", -3.0, 2), ChordLine("3", 12.0, 3), ChordLine("5", 1.0, 1)))),
     ("ear-chord-hidden", replace(_QUIET, page="ear", ear="chord check", checked="A half-diminished seventh",

@@ -88,6 +88,8 @@ class View:
     heard: HeardNote | None = None
     silence: str = ""
     """Why nothing is heard, when the ear is on."""
+    answering: str = ""
+    """Note that the box answers now, as the section reads it; empty when it sounds none."""
     checked: str = ""
     """Name of the chord that is checked, empty when there is none."""
     checked_degrees: tuple[ChordLine, ...] = ()

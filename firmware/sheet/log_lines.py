@@ -21,7 +21,7 @@ from firmware.events import (
     SettingChanged,
     Wished,
 )
-from firmware.heard_events import BarTimed, ChordHeld, KeyCaught, NoteHeld, PulseTimed
+from firmware.heard_events import AnswerGiven, BarTimed, ChordHeld, KeyCaught, NoteHeld, PulseTimed
 from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
 from firmware.sheet.checked import table_of, text_of, time_of
@@ -41,6 +41,7 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         TakeSaved: "take-saved",
         ReplayEnded: "replay-ended",
         NoteHeld: "note",
+        AnswerGiven: "answer",
         ChordHeld: "chord",
         KeyCaught: "caught",
         PulseChanged: "pulse",

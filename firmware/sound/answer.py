@@ -31,7 +31,7 @@ MOST_VOICES: Final = 6
 """Tones that sound at once while targets change quickly; the oldest are already all but silent."""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Voice:
     """One tone: phasors of its partials over a chunk, where its phase is counted from, and its gain."""
 

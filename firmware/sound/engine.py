@@ -41,8 +41,8 @@ class Engine:
         Samples done. What belongs to sample p leaves the loudspeaker side at sample p + latency.
     replayed : Tap
         The share of the replay in the last seconds, for an ear that listens to it.
-    answered : array of shape (n,), float32, or None
-        The answer's share of the last block that left; None when there was no answer in it.
+    answered : Tap
+        The answer's share of what left, for the listener.
     """
 
     def __init__(self, rate: int = RATE) -> None:
@@ -55,7 +55,7 @@ class Engine:
         self.replayed = Tap()
         self._sweeper = Sweeper(rate)
         self._answerer = Answerer(rate)
-        self.answered: Samples | None = None
+        self.answered = Tap()
         self._others = Fader(1.0)
         self._limiter = Limiter(rate)
         self._master = Fader(safe_gain(SILENCE.master_db))
@@ -87,14 +87,9 @@ class Engine:
         """
         sound = self.sound
         result = np.empty(len(mic), dtype=np.float32)
-        answered: Samples | None = None
         for begin in range(0, len(result), CHUNK):
             part = result[begin : begin + CHUNK]
             part[:] = self._chunk(sound, len(part))
-            if self._limiter.share is not None:
-                answered = np.zeros(len(mic), dtype=np.float32) if answered is None else answered
-                answered[begin : begin + CHUNK] = self._limiter.share
-        self.answered = answered
         return result
 
     def feed(self, token: int, samples: Samples, last: bool = False) -> int:  # noqa: FBT001, FBT002 - as drivers call it
@@ -140,4 +135,6 @@ class Engine:
         self._master.apply(mixed, at)
         self._start.apply(mixed, at)
         self.position = at + count
-        return self._limiter.process(mixed, answer)
+        limited = self._limiter.process(mixed, answer)
+        self.answered.write(self._limiter.share, count)
+        return limited

@@ -76,6 +76,9 @@ tap = "Ear"
 at = 1
 tap = "Ear"
 [[cue]]
+at = 1.5
+tap = "Ear"
+[[cue]]
 at = 8.5
 tap = "Drone"
 [[cue]]
@@ -94,6 +97,9 @@ at = 0.3
 tap = "Ear"
 [[cue]]
 at = 0.8
+tap = "Ear"
+[[cue]]
+at = 1.3
 tap = "Ear"
 [[cue]]
 at = 4

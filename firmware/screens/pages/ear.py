@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from firmware.screens import widgets
-from firmware.screens.fields import signed
+from firmware.screens.fields import fields_of, signed
 from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.ladder import draw_ladder
 from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
@@ -35,20 +35,24 @@ def draw(canvas: Canvas, view: View) -> None:
 
 
 def draw_quiet(canvas: Canvas, view: View) -> None:
-    """What the ear does, why it reads nothing, and what counts as in tune."""
+    """What the ear does, why it reads nothing, and a field."""
     canvas.text(COLUMN, TOP, WORDS.get(view.ear, view.ear), SMALL, ROOM)
     if view.ear != "off":
         canvas.text(COLUMN, TOP + 13, view.silence or "listening", SMALL, ROOM)
-    draw_tolerance(canvas, view)
+    draw_field(canvas, view)
 
 
 def draw_heard(canvas: Canvas, view: View, heard: HeardNote) -> None:
-    """Cents from the rung, the note as the section reads it, beats per second."""
+    """Cents from the rung, the note as the section reads it, the answer to it or beats per second."""
     canvas.text(COLUMN, TOP, signed(round(heard.off)), LARGE, ROOM, Align.RIGHT)
     note = heard.written if view.badge else heard.note
     canvas.text(COLUMN, TOP + 24, note, MIDDLE, ROOM, Align.RIGHT)
-    if heard.beats is None or view.cursor == "tolerance":
-        draw_tolerance(canvas, view)
+    if view.cursor in fields_of("ear"):
+        draw_field(canvas, view)
+    elif view.answering:
+        canvas.text(COLUMN, BOTTOM, f"answer {view.answering}", SMALL, ROOM, Align.RIGHT)
+    elif heard.beats is None:
+        draw_field(canvas, view)
     else:
         canvas.text(COLUMN, BOTTOM, beats_text(heard.beats), SMALL, ROOM, Align.RIGHT)
 
@@ -58,9 +62,10 @@ def beats_text(beats: float) -> str:
     return f"{beats:.1f} beats/s" if beats < 10 else f"{beats:.0f} beats/s"
 
 
-def draw_tolerance(canvas: Canvas, view: View) -> None:
-    """How close counts as in tune."""
-    widgets.line(canvas, view, "tolerance", row(BOTTOM, COLUMN))
+def draw_field(canvas: Canvas, view: View) -> None:
+    """The field under the cursor, else how close counts as in tune."""
+    name = view.cursor if view.cursor in fields_of("ear") else "tolerance"
+    widgets.line(canvas, view, name, row(BOTTOM, COLUMN))
 
 
 PAGE: Final = Page("ear", "Ear", draw)

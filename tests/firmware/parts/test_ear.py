@@ -6,9 +6,10 @@ import pytest
 
 from firmware.commands import Attend, Listen
 from firmware.events import Adjusted, Event, HarmonyChanged, PlanStepped, PowerDown, Tick, Wish, Wished
-from firmware.heard_events import Heard, NoteHeld
+from firmware.heard_events import Answering, AnswerSwitched, Heard, NoteHeld
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
+from firmware.music.notes import parse_note
 from firmware.parts.ear import EAR, FORGET, MODES, TRAIL_SECONDS, EarState
 from firmware.parts.part import Start, address_of
 from firmware.passage import Passage
@@ -40,6 +41,10 @@ def listening(*, sounding: bool = True, reading: str = "concert") -> EarState:
     return state
 
 
+def chords_wanted() -> EarState:
+    return run(Wished(9, Wish.EAR_NEXT), Wished(9, Wish.EAR_NEXT), state=listening())[0]
+
+
 def readings(hz: float, count: int, first: int = 0, confidence: float = 0.9) -> list[Heard]:
     return [Heard(first + n * HOP, hz, confidence, -20.0) for n in range(count)]
 
@@ -59,12 +64,26 @@ def test_its_key_goes_through_what_it_does() -> None:
         state, follow = run(Wished(9, Wish.EAR_NEXT), state=state)
         shown.append(EAR.show(state, 9)["ear"])
         asked += follow
-    assert shown == ["chord check", "off", "watch"]
-    assert asked == [Attend(HARMONY, told=True), Listen(on=False), Attend(None), Listen(on=True)]
+    assert shown == ["answer", "chord check", "off", "watch"]
+    assert asked == [
+        AnswerSwitched(9, on=True),
+        Attend(HARMONY, told=True),
+        AnswerSwitched(9, on=False),
+        Listen(on=False),
+        Attend(None),
+        Listen(on=True),
+    ]
+
+
+def test_it_shows_what_is_answered_as_the_section_reads_it() -> None:
+    state, _ = run(Wished(9, Wish.EAR_NEXT), state=listening(reading="clarinet"))
+    state, _ = run(Answering(10, "3", parse_note("D4")), state=state)
+    assert EAR.show(state, 11)["answering"] == "E4"
+    assert "answering" not in EAR.show(run(Answering(12), state=state)[0], 13)
 
 
 def test_chords_are_read_by_the_harmony_of_the_moment() -> None:
-    state, _ = run(Wished(9, Wish.EAR_NEXT), state=listening())
+    state = chords_wanted()
     silent = HarmonyChanged(10, HARMONY, tones_of(HARMONY), sounding=False)
     state, follow = run(silent, state=state)
     assert follow == [Attend(HARMONY, told=False)]
@@ -74,7 +93,7 @@ def test_chords_are_read_by_the_harmony_of_the_moment() -> None:
 
 
 def test_while_chords_are_read_single_notes_are_not() -> None:
-    state, _ = run(Wished(9, Wish.EAR_NEXT), state=listening())
+    state = chords_wanted()
     state, follow = run(*readings(JUST_THIRD, 30), Heard(9, None, 0.0, -20.0, "noise"), state=state)
     assert follow == []
     assert EAR.show(state, RATE)["silence"] == ""
@@ -115,7 +134,7 @@ def test_a_held_note_is_reported_when_it_ends() -> None:
     assert (note.degree, note.concert) == ("3", "D4")
     assert note.median_cents == pytest.approx(4.0, abs=0.01)
     assert run(PowerDown(31 * HOP), state=state)[1] == [note]
-    assert run(Wished(31 * HOP, Wish.EAR_NEXT), state=state)[1] == [note, Attend(HARMONY, told=True)]
+    assert run(Wished(31 * HOP, Wish.EAR_NEXT), state=state)[1] == [note, AnswerSwitched(31 * HOP, on=True)]
     other = HarmonyChanged(31 * HOP, Harmony(key_of("F", "major")), (), sounding=False)
     assert run(other, state=state)[1] == [note]
 

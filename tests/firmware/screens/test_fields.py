@@ -58,7 +58,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "chords_by",
             "stays",
         ),
-        "ear": ("tolerance",),
+        "ear": ("tolerance", "answer_octave", "answer_level"),
         "pulse": (
             "tempo",
             "tempo_tenths",
