@@ -51,6 +51,8 @@ class SimulatedStick:
         self._flowing = threading.Event()
         self._flowing.set()
         self._takes: list[SimulatedTake] = []
+        self.fate = threading.RLock()
+        """Held while one writes or the stick is pulled, so that what is called safe before is, and after is not."""
 
     # --- what a person or fate does to it -----------------------------------------------------------------------
 
@@ -59,10 +61,11 @@ class SimulatedStick:
 
         One that is not `told` goes the way many do: write and close go on to succeed, and only a sync says the truth.
         """
-        self._in = False
-        for take in self._takes:
-            take.cut_off(told=told)
-        self._takes.clear()
+        with self.fate:
+            self._in = False
+            for take in self._takes:
+                take.cut_off(told=told)
+            self._takes.clear()
 
     def put_back(self) -> None:
         """Put it in again, with what is on it."""
@@ -112,8 +115,10 @@ class SimulatedStick:
     def open_take(self, path: str, channels: int = 1) -> SimulatedTake:
         """Begin a 24-bit FLAC of one or two channels; never replaces a file that is there."""
         self.spend(path, 0)
-        take = SimulatedTake(self, self._folder.open_take(path, channels), path, self.root / path)
-        self._takes.append(take)
+        with self.fate:
+            self._check_present(path)
+            take = SimulatedTake(self, self._folder.open_take(path, channels), path, self.root / path)
+            self._takes = [one for one in self._takes if not one.closed] + [take]
         return take
 
     def read_take(self, path: str, first: int, count: int) -> Samples:
@@ -201,20 +206,31 @@ class SimulatedTake:
         if self._swallows():
             return
         self._stick.spend(self._name, BYTES_A_SAMPLE * samples.size)
-        self._file.write(samples)
+        with self._stick.fate:
+            if not self._swallows():
+                self._file.write(samples)
 
     def sync(self) -> None:
         """Make what was written safe against being pulled out."""
         if self._gone:
             raise stick_error(self._name, OUT)
         self._stick.spend(self._name, 0)
-        self._file.sync()
-        self._safe_bytes = os.fstat(self._file.descriptor).st_size
+        with self._stick.fate:
+            if self._gone:
+                raise stick_error(self._name, OUT)
+            self._file.sync()
+            self._safe_bytes = os.fstat(self._file.descriptor).st_size
 
     def close(self) -> int:
         """Finish the file and say how many samples it holds; a second call only says so."""
-        self._swallows()
-        return self._file.close()
+        with self._stick.fate:
+            self._swallows()
+            return self._file.close()
+
+    @property
+    def closed(self) -> bool:
+        """Whether it was finished."""
+        return self._file.closed
 
     def cut_off(self, *, told: bool = True) -> None:
         """Leave of the file only what was synced, as when the stick is pulled out."""
