@@ -25,7 +25,7 @@ from firmware.sound.engine import Engine
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import Samples
 from hardware.card_keeper import Card, CardKeeper
-from hardware.commands import align, desk, drone, hear, plan, pulse, rehearse, sheet
+from hardware.commands import align, desk, drone, hear, mend, plan, pulse, rehearse, sheet
 from hardware.dispatch import Dispatcher
 from hardware.drivers.disk_thread import DiskThread
 from hardware.drivers.replay_reader import ReplayFeeder
@@ -157,6 +157,7 @@ COMMANDS: Final = (
     _Entry("hear", "name the pitches in a recording", hear.add_arguments, hear.run),
     _Entry("sheet", "write the sheet of a rehearsal anew", sheet.add_arguments, sheet.run),
     _Entry("plan", "check a plan, or make one of a score", plan.add_arguments, plan.run),
+    _Entry("mend", "mend takes that were cut off, and say what is damaged", mend.add_arguments, mend.run),
     _Entry("pulse", "write a pulse to a WAV file and say when its beats fall", pulse.add_arguments, pulse.run),
 )
 

@@ -215,8 +215,14 @@ class FolderStick:
         """Give every take that a power cut left without an end its length back, and name those."""
         if not self.present:
             return ()
-        takes = [place for place in _files(self.root, MOST_DEPTH) if place.name.lower().endswith(".flac")]
-        return tuple(place.relative_to(self.root).as_posix() for place in sorted(takes) if self._mend(place, cut_off))
+        takes = [path for path in self.files() if path.lower().endswith(".flac")]
+        return tuple(path for path in takes if self._mend(self.root / path, cut_off))
+
+    def files(self) -> tuple[str, ...]:
+        """Paths of all files, in order; links are left alone, wherever they lead."""
+        if self.root.is_symlink():
+            return ()
+        return tuple(sorted(one.relative_to(self.root).as_posix() for one in _files(self.root, MOST_DEPTH)))
 
     def _mend(self, place: Path, wanting: Callable[[Path], bool]) -> bool:
         # A take that is being written has no length yet, and needs none. A stick that can't be written stays as it is.
