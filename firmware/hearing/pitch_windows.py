@@ -185,7 +185,7 @@ def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, ban
         return None
     partials = partials_of(stretch.hz(omega), top_hz)
     smeared = top_hz < TOP_HZ or window.length == LENGTHS[0]
-    for few in _stages(partials) if smeared else ():
+    for few in few_first(partials) if smeared else ():
         omega = window.refine(omega, few, 1).omega
     fit = window.refine(omega, partials, 1)
     share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
@@ -193,7 +193,7 @@ def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, ban
     return Pitch(stretch.hz(fit.omega), max(0.0, 1 - rest), window.length, fit.power, window.error(fit))
 
 
-def _stages(partials: int) -> tuple[int, ...]:
+def few_first(partials: int) -> tuple[int, ...]:
     """Smaller numbers of partials to begin with where the pitch may be far from the candidate."""
     return tuple(sorted({max(1, partials // 4), max(1, partials // 2)} - {partials}))
 
