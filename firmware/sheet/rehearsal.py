@@ -29,10 +29,11 @@ class PulseSpan:
 
 @dataclass(frozen=True, slots=True)
 class PlanSpan:
-    """A step of the plan from `start_s` on, until the next one."""
+    """A step of the plan from `start_s` on, until the next one, with the director's notes for it."""
 
     start_s: float
     title: str
+    notes: str = ""
 
 
 @dataclass(frozen=True, slots=True)

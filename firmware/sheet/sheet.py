@@ -15,7 +15,7 @@ from firmware.sheet.html import folded, scrolled, section, words
 from firmware.sheet.intonation import intonation_html
 from firmware.sheet.level_words import level_text
 from firmware.sheet.past import past_meta
-from firmware.sheet.rehearsal import Rehearsal
+from firmware.sheet.rehearsal import PlanSpan, Rehearsal
 from firmware.sheet.script import SCRIPT, policy
 from firmware.sheet.section_notes import sections_html
 from firmware.sheet.sentences import sentences
@@ -37,6 +37,8 @@ DELETING: Final = (
     "folder. Then write the page anew with “keelnote sheet”, or delete it too."
 )
 
+PAPER: Final = "On paper long lists are cut short; the page on a screen has all of it, and the takes to play."
+
 HEARING: Final = (
     "Levels are settings in decibels below full scale, not sound levels in the room. Long loud sound harms hearing; "
     "NIOSH (98-126) advises at most 85 dB(A) for 8 hours, half the time for every 3 dB more. Local rules come first."
@@ -54,6 +56,8 @@ LEGEND: Final = (
 )
 
 MOST_TROUBLES: Final = 6
+MOST_STEPS: Final = 40
+"""Steps of the plan whose notes are shown."""
 
 
 def sheet_html(rehearsal: Rehearsal) -> str:
@@ -112,7 +116,18 @@ def _found(rehearsal: Rehearsal) -> str:
 def _over_time(rehearsal: Rehearsal) -> str:
     drawn = scrolled(timeline(rehearsal), "Picture of the rehearsal over time")
     figured = folded("The same as a table", story_table(rehearsal)) if rehearsal.keys else ""
-    return section("Over time", drawn, words(LEGEND, "hint"), figured, kind="time")
+    return section("Over time", drawn, words(LEGEND, "hint"), _plan_notes(rehearsal), figured, kind="time")
+
+
+def _plan_notes(rehearsal: Rehearsal) -> str:
+    """What the director wrote into the plan, step by step."""
+    noted = [step for step in rehearsal.steps if step.notes.strip()][:MOST_STEPS]
+    return f'<dl class="noted">{"".join(map(_noted, noted))}</dl>' if noted else ""
+
+
+def _noted(step: PlanSpan) -> str:
+    title, notes = escape(step.title), escape(step.notes)
+    return f'<div><dt>{clock(step.start_s)} <bdi>{title}</bdi></dt><dd dir="auto">{notes}</dd></div>'
 
 
 def _level(rehearsal: Rehearsal) -> str:
@@ -152,7 +167,8 @@ def _settings(rehearsal: Rehearsal) -> str:
 
 
 def _footer() -> str:
-    return f'<footer><p id="said" role="status"></p><p>{escape(CONSENT)}</p><p>{escape(DELETING)}</p></footer>'
+    told = "".join(f"<p>{escape(text)}</p>" for text in (CONSENT, DELETING))
+    return f'<footer><p id="said" role="status"></p>{told}{words(PAPER, "paper")}</footer>'
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,18 +127,23 @@ button:hover{border-color:var(--deep)}
 button span{color:var(--deep);font-variant-numeric:tabular-nums}
 .settings{display:flex;flex-wrap:wrap;gap:.1rem 1.2rem;font-size:.86rem}
 .settings div{display:flex;gap:.35rem}
+.noted{font-size:.95rem}
+.noted div{display:flex;gap:.6rem}
+.noted dt{font-weight:600;flex:none}
+.noted dd{margin:0;overflow-wrap:anywhere}
 .settings dt{color:var(--soft)}
 .settings dd{margin:0}
+.paper{display:none}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
 :focus-visible,audio:focus,audio:focus-within{outline:3px solid var(--clay);outline-offset:2px}
 @media (max-width:44rem){th,td,tbody th{white-space:normal;overflow-wrap:anywhere;padding-right:.3rem;font-size:.86rem}
 .keys th,.keys td{white-space:nowrap}}
 @page{margin:9mm}
-@media print{html{font-size:6.7pt}
+@media print{html{font-size:6.6pt}
 body{padding:0;max-width:none;line-height:1.2;background:none;display:flex;flex-direction:column;position:absolute;
 inset:0;overflow:hidden}
 main{flex:0 1 auto;min-height:0;overflow:hidden;columns:2;column-gap:5mm}
-footer,header{flex:none}footer{margin-top:.3rem;padding-top:.2rem}
+.paper{display:block}footer,header{flex:none}footer{margin-top:.3rem;padding-top:.2rem}
 #found,#time,#degrees,.unread{column-span:all}
 section{break-inside:auto}#trend,#level{break-inside:avoid}
 h2{margin:.4rem 0 .1rem;font-size:1.1rem}h3{margin:0}.found strong{font-size:1.02rem;line-height:1.2}
@@ -149,11 +154,12 @@ nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,.takes p,#w
 #degrees .columns{grid-template-columns:44% 1fr}
 .sections{grid-template-columns:1fr 1fr;gap:0 4mm}.sections>*{break-inside:avoid}.sections>:nth-child(n+5){display:none}
 .trends{grid-template-columns:1fr 1fr 1fr;gap:0 3mm}.trends svg{max-height:15mm}.keys{margin-top:.2rem}
-svg.timeline,svg.columns-picture{min-width:0}svg.timeline{max-height:35mm}svg.columns-picture{max-height:33mm}
+svg.timeline,svg.columns-picture{min-width:0}svg.timeline{max-height:32mm}svg.columns-picture{max-height:30mm}
 .sections svg.columns-picture{max-height:24mm}#timing svg.columns-picture{max-height:20mm}
 #degrees tbody tr:nth-child(n+13),.keys tbody tr:nth-child(n+7),#timing tbody tr:nth-child(n+7),
 #chords tbody tr:nth-child(n+7),#timing .columns p:nth-of-type(n+3),#reported li:nth-child(n+4),
-.settings>:nth-child(n+9){display:none}
+.settings>:nth-child(n+9),.noted>:nth-child(n+5){display:none}
+.noted{columns:2;margin:0}.noted div{max-height:1.3em;overflow:hidden}
 .takes{columns:auto;display:grid;grid-template-columns:1fr 1fr;gap:0 3mm}
 .takes>li{margin:0;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}.takes>li:nth-child(n+15){display:none}
 h1,.sections p{display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:2;overflow:hidden}

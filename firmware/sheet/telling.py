@@ -43,6 +43,9 @@ from firmware.units import RATE
 ON_THE_SHEET: Final = ("a4", "tuning", "timbre", "drone_level", "pulse_level", "mic_gain", "tolerance")
 """Settings that the sheet lists as they stood at the end."""
 
+BETWEEN: Final = " · "
+"""Stands between the titles of several plans."""
+
 NEEDED: Final = (*ON_THE_SHEET, "reading")
 """Settings that the log's first record brings."""
 
@@ -131,7 +134,16 @@ def _harmony(story: Story, record: Record) -> Story:
 
 
 def _plan(story: Story, record: Record) -> Story:
-    return _more(story, "steps", PlanSpan(time_of(record["t"]), text_of(record["title"])))
+    notes = text_of(record.get("notes", ""))
+    return _more(story, "steps", PlanSpan(time_of(record["t"]), text_of(record["title"]), notes))
+
+
+def _plan_opened(story: Story, record: Record) -> Story:
+    """A rehearsal of several plans is called by all of them."""
+    before, title = story.rehearsal.title, text_of(record["title"]).strip()
+    if not title or title in before.split(BETWEEN):
+        return story
+    return replace(story, rehearsal=replace(story.rehearsal, title=f"{before}{BETWEEN}{title}" if before else title))
 
 
 def _pulse(story: Story, record: Record) -> Story:
@@ -237,6 +249,7 @@ ACTS: Final[Mapping[str, Callable[[Story, Record], Story]]] = MappingProxyType(
         "setting": _setting,
         "harmony": _harmony,
         "plan": _plan,
+        "plan-opened": _plan_opened,
         "pulse": _pulse,
         "note": _note,
         "chord": _chord,

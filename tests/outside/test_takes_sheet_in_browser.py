@@ -193,6 +193,35 @@ def test_axe_would_find_something(browser: Browser, sheet: Path) -> None:
     page.close()
 
 
+def test_no_title_runs_or_turns_the_page_around(browser: Browser, tmp_path: Path) -> None:
+    hebrew, trumpet, turned = "\u05e9\u05dc\u05d5\u05dd", "\U0001f3ba", "\u202e"
+    odd = f"<script>document.title = 'taken'</script>\"'><img src=x onerror=alert(1)> {hebrew} {trumpet}{turned}"
+    told = evening().rehearsal
+    steps = (PlanSpan(0.0, odd, odd),)
+    takes = (replace(told.takes[0], markers=((1.0, odd),)),)
+    place = tmp_path / "sheet.html"
+    place.write_text(sheet_html(replace(told, title=odd, takes=takes, steps=steps)), encoding="utf-8")
+    context = browser.new_context(offline=True)
+    watched = Watched(context.new_page(), place)
+    assert watched.page.title() == odd
+    assert watched.page.inner_text("h1") == odd
+    assert watched.page.locator("img").count() == 0
+    assert watched.page.locator("button bdi").inner_text() == odd
+    assert watched.complaints == []
+    context.close()
+
+
+def test_a_script_that_was_smuggled_in_would_not_run(browser: Browser, sheet: Path, tmp_path: Path) -> None:
+    place = tmp_path / "sheet.html"
+    page = sheet.read_text(encoding="utf-8")
+    place.write_text(page.replace("<main>", "<main><script>document.title = 'taken'</script>"), encoding="utf-8")
+    context = browser.new_context(offline=True)
+    watched = Watched(context.new_page(), place)
+    assert watched.page.title() == "Second full rehearsal"
+    assert "Content Security Policy" in watched.complaints[0]
+    context.close()
+
+
 def wild() -> Rehearsal:
     """More of everything than a page has room for, with the longest words."""
     full = replace(evening().rehearsal, past=evening().past, title="A very long title of a rehearsal " * 12)

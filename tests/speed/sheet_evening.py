@@ -37,6 +37,8 @@ SECTIONS = (("concert", 0, 0.0), ("clarinet", 2, 2.5), ("horn", 7, -1.5), ("trum
 """Instrument, semitones from sounding to written, and how sharp that section plays."""
 
 NAMES = ("C", "D♭", "D", "E♭", "E", "F", "G♭", "G", "A♭", "A", "B♭", "B")
+PIECES = ("Warm-up", "March", "Chorale")
+NOTED = ("", "Bar 33 without click", "Thirds in the clarinets; then softer at letter B")
 LETTERS = ("Letter A", "Letter B", "Codetta", "Pickup to C", "Letter D", "Last chord", "Again, softer")
 
 
@@ -59,7 +61,7 @@ def evening(notes: int = 4000, seed: int = 7) -> Evening:
     lines = [(0.0, log_line(0.0, "rehearsal", number=23, title="Second full rehearsal", date="", settings=SETTINGS))]
     for place, (key, _) in enumerate(KEYS):
         at = place * SECONDS / len(KEYS)
-        lines += [(at, log_line(at, "plan", index=place, title=f"{('Warm-up', 'March', 'Chorale')[place % 3]} {key}"))]
+        lines += [(at, log_line(at, "plan", index=place, title=f"{PIECES[place % 3]} {key}", notes=NOTED[place % 3]))]
         for begin, on in ((0.0, False), (15.0, True), (880.0, False)):
             lines.append((at + begin, _harmony(at + begin, key, sounding=on)))
     for place, (name, _, _) in enumerate(SECTIONS):

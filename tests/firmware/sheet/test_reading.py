@@ -191,6 +191,20 @@ def test_a_record_with_any_other_value_is_told_or_refused(line: str, data: st.Da
     assert told is None or "<h1" in sheet_html(ended(told))
 
 
+def test_a_plan_brings_its_title_and_the_notes_of_its_steps() -> None:
+    lines = (
+        log_line(0.0, "plan-opened", title="Tuesday", values=[]),
+        log_line(5.0, "plan", index=0, title="March", notes="watch the <third>"),
+        log_line(9.0, "plan-opened", title="Concert", values=[]),
+        log_line(10.0, "plan-opened", title="Tuesday", values=[]),
+        log_line(11.0, "plan-opened", title="", values=[]),
+    )
+    told = read_rehearsal(Files("0009", "\n".join(lines)))
+    assert (told.title, told.unread) == ("Tuesday · Concert", ())
+    assert told.steps == (PlanSpan(5.0, "March", "watch the <third>"),)
+    assert '<bdi>March</bdi></dt><dd dir="auto">watch the &lt;third&gt;</dd>' in sheet_html(told)
+
+
 def test_values_of_another_kind_are_refused() -> None:
     for check, value in (
         (number_of, float("nan")),
