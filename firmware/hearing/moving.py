@@ -66,14 +66,14 @@ def moving(sound: Signal, omega: float, stages: tuple[int, ...]) -> Motion:
     20 cents at 5.5 Hz, while a steady tone is several cents off at its turning points.
     """
     half = len(sound) / 2
-    place = (np.arange(len(sound)) + 0.5) / half - 1
+    place: Signal = np.asarray((np.arange(len(sound)) + 0.5) / half - 1, np.float64)
     target = sound.astype(np.float32)
-    path = np.array([omega, 0.0, 0.0])
+    path: Signal = np.array([omega, 0.0, 0.0], dtype=np.float64)
     best = _fit(target, place, path, stages[0])
     for partials in stages:
         best = _fit(target, place, best.path, partials)
         for _ in range(ROUNDS):
-            better = _fit(target, place, best.path + best.step, partials)
+            better = _fit(target, place, np.asarray(best.path + best.step, np.float64), partials)
             if better.power.sum() <= best.power.sum():
                 break
             best = better

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firmware.heard_events import Heard
 from firmware.hearing.answer_follow import AnswerFollower
 from firmware.hearing.answer_lines import Sounding
 from firmware.hearing.chord_listener import ChordListener, Told
 from firmware.hearing.ear import Ear
+from firmware.hearing.first_look import FirstLook
 from firmware.hearing.own_stream import CleanedStream
 from firmware.hearing.room import Room
 from firmware.music.harmony import Harmony
@@ -39,6 +40,8 @@ class PlayersListener:
     def __init__(self, rate: int = RATE, answers: Answers | None = None) -> None:
         self._stream = CleanedStream(rate)
         self._ear = Ear(rate, self._stream)
+        self._first = FirstLook(rate)
+        self._told_at = 0
         self._chords = ChordListener(rate, self._stream)
         self._answers = answers
         self._follower = AnswerFollower(self._stream.rate, self._stream.hop, answers.wanted) if answers else None
@@ -50,6 +53,7 @@ class PlayersListener:
     def amplify(self, gain_db: float) -> None:
         """Set the gain of the microphone in dB; `process` is given the microphone without it."""
         self._stream.amplify(gain_db)
+        self._first.amplify(gain_db)
 
     def learn(self, room: Room) -> None:
         """Go by what the room check has learned, from the next hop on."""
@@ -60,10 +64,18 @@ class PlayersListener:
         told: list[Heard | Told] = list(self._chords.turn())
         if self._answers is not None:
             own = own - self._answers.share(len(own))
+        first = self._first.process(mic, own)
+        if first is not None and (self._follower is None or not self._follower.busy):
+            told.append(self._in_order(first))
         for hop in self._stream.process(mic, own):
             heard, several = self._ear.hear(hop), self._chords.hear(hop)
             if self._follower is not None:
                 heard = self._follower.hear(hop.rest, heard)
                 several = () if self._follower.busy else several
-            told.extend((heard, *several))
+            told.extend((self._in_order(heard), *several))
         return tuple(told)
+
+    def _in_order(self, heard: Heard) -> Heard:
+        """The reading, not before one that was told already: a short window is younger than a long one after it."""
+        self._told_at = max(self._told_at, heard.at)
+        return replace(heard, at=self._told_at)

@@ -12,9 +12,7 @@ from firmware.units import RATE
 QUIET_SECONDS = 2.0
 
 
-def beginning(
-    hz: float, *, rise: float = 0.005, seconds: float = 0.3, late: int = 0, noise: float = 1e-4
-) -> np.ndarray:
+def beginning(hz: float, *, rise: float = 0.005, late: int = 0, noise: float = 1e-4) -> np.ndarray:
     """Two seconds of a quiet room, then a tone of 1/k partials."""
     start = int(QUIET_SECONDS * RATE) + late
     time = np.arange(int(0.3 * RATE)) / RATE
