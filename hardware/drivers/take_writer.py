@@ -37,8 +37,8 @@ MOST: Final = 20 * PIECE
 MOST_PIECES: Final = 2000
 """And so many pieces, however small they are."""
 
-UNSYNCED: Final = 5 * RATE
-"""Written sound is synced after so much of it even if no second has passed, so that memory can let it go."""
+UNSYNCED: Final = RATE
+"""Written sound is synced after so much of it even if less time has passed, as after a stall of the stick."""
 
 CAUGHT_UP: Final = 2 * RATE
 """A backlog this short no longer goes to the card."""
