@@ -15,11 +15,11 @@ PLACES: Final = 3
 """Decimals that notes.csv keeps."""
 
 
-def number_of(value: object) -> float:
+def number_of(value: object, furthest: float = FURTHEST) -> float:
     """A finite number of a sensible size."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise ValueError(value)
-    if abs(value) > FURTHEST:
+    if abs(value) > furthest:
         raise ValueError(value)
     return float(value)
 

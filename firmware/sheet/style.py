@@ -77,7 +77,7 @@ a{color:var(--deep);display:inline-block;padding:.15rem 0}
 .unread{border:2px solid var(--clay);padding:.4rem .7rem}
 .found{padding:0;list-style:none;display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem 1.6rem}
 .found li{border-left:4px solid var(--clay);padding-left:.7rem}
-.found strong{display:block;font-size:1.08rem;line-height:1.35;font-weight:600}
+.found strong{display:block;text-wrap:pretty;font-size:1.08rem;line-height:1.35;font-weight:600}
 .scroll{overflow-x:auto}
 svg{display:block;width:100%;height:auto}
 svg.timeline{min-width:40rem}

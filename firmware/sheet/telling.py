@@ -43,6 +43,9 @@ from firmware.units import RATE
 ON_THE_SHEET: Final = ("a4", "tuning", "timbre", "drone_level", "pulse_level", "mic_gain", "tolerance")
 """Settings that the sheet lists as they stood at the end."""
 
+MOST_SAMPLES: Final = 1e10
+"""In a file: more than two days of them."""
+
 BETWEEN: Final = " · "
 """Stands between the titles of several plans."""
 
@@ -204,7 +207,9 @@ def _take_saved(story: Story, record: Record) -> Story:
     """The files of a take as they are on the stick; a long take, or one whose stick was pulled, has several."""
     number = count_of(record["number"])
     rows = cast("list[Any]", record.get("parts") or [])
-    parts = tuple(TakePart(text_of(path).rpartition("/")[2], time_of(count_of(n) / RATE)) for path, n in rows)
+    parts = tuple(
+        TakePart(text_of(path).rpartition("/")[2], time_of(number_of(n, MOST_SAMPLES) / RATE)) for path, n in rows
+    )
     takes = tuple(
         replace(take, parts=parts) if parts and take.number == number else take for take in story.rehearsal.takes
     )

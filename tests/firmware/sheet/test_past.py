@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import json
+from dataclasses import asdict, replace
+from html import escape
 
 import pytest
 from hypothesis import given, settings
@@ -41,6 +43,13 @@ def test_an_uncalibrated_level_is_not_compared(rehearsal: Rehearsal) -> None:
 def test_a_page_without_figures_says_so(head: str) -> None:
     with pytest.raises(BadFileError, match="keelnote sheet"):
         read_past(head, "rehearsals/0001/sheet.html")
+
+
+@pytest.mark.parametrize(("name", "value"), [("degrees", 1), ("notes", -1), ("off_cents", "x"), ("degrees", [[1]])])
+def test_a_figure_of_another_kind_is_refused(name: str, value: object) -> None:
+    told = json.dumps(asdict(OLD) | {name: value})
+    with pytest.raises(BadFileError):
+        read_past(f'<meta name="keelnote-figures" content="{escape(told)}">', "sheet.html")
 
 
 @settings(max_examples=80, deadline=None)

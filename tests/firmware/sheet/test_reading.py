@@ -121,12 +121,14 @@ def test_a_take_that_was_deleted_is_said_to_be_gone_and_an_unknown_file_is_a_tak
 
 def test_the_files_of_a_take_are_known_once_it_is_saved() -> None:
     stopped = log_line(20.0, "take-stopped", number=1, seconds=30.0, markers=[[25.0, "Letter A"]])
-    saved = log_line(21.0, "take-saved", number=1, parts=[["rehearsals/0009/take-01.flac", 960_000], ["x/b.flac", 1]])
+    saved = log_line(
+        21.0, "take-saved", number=1, parts=[["rehearsals/0009/take-01.flac", 57_600_000], ["x/b.flac", 1]]
+    )
     story = Story()
     for line in (stopped, saved):
         story = tell(story, json.loads(line)) or story
     (take,) = ended(story).takes
-    assert take.parts == (TakePart("take-01.flac", 20.0), TakePart("b.flac", 1 / 48_000))
+    assert take.parts == (TakePart("take-01.flac", 1200.0), TakePart("b.flac", 1 / 48_000))
     assert tell(story, json.loads(saved) | {"parts": [["a", -1]]}) is None
 
 
