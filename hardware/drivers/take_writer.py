@@ -379,8 +379,9 @@ class TakeWriter:
         return _mark(start[: len(ours)]) == _mark(ours)
 
     def _belongs_here(self) -> bool:
-        folder, _, _ = self.path.rpartition("/")
-        return not self._part.number and bool(self._stick.names(folder))
+        """Whether a take that never reached a stick may go to this one: not into another take of the same name."""
+        folder, _, name = self.path.rpartition("/")
+        return not self._part.number and name not in self._stick.names(folder)
 
 
 def _mark(samples: Samples) -> int:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from firmware.errors import BadFileError
 from firmware.units import RATE
+from hardware.drivers.flac_file import FlacTake
 from hardware.drivers.take_parts import part_places, part_samples, read_parts
 
 LENGTHS = (3000, 1, 4096, 500)
@@ -54,3 +55,17 @@ def test_no_sound_is_no_length_and_no_place_is_below_zero(tmp_path: Path) -> Non
     assert part_places(tmp_path / "away" / "take-01.flac") == (tmp_path / "away" / "take-01.flac",)
     with pytest.raises(BadFileError):
         read_parts((tmp_path / "take-01.flac",), "take", -1, 1)
+
+
+def test_a_file_whose_power_went_before_its_first_frame_has_no_sound(tmp_path: Path) -> None:
+    place = tmp_path / "take-01.flac"
+    take = FlacTake(place, "take")
+    take.write(np.zeros(100, dtype=np.float32))
+    head = place.read_bytes()
+    take.close()
+    place.write_bytes(head)
+    assert part_samples(place) == 0
+    assert len(read_parts((place,), "take", 0, 99)) == 0
+    (tmp_path / "take-02.flac").write_bytes(b"no sound")
+    with pytest.raises(BadFileError):
+        read_parts((tmp_path / "take-02.flac",), "take", 0, 99)

@@ -318,6 +318,24 @@ def test_sound_that_the_stick_had_called_safe_and_lost_is_silence_and_told(bench
     assert np.array_equal(silent, np.arange(silent[0], silent[-1] + 1))
 
 
+def test_a_take_that_never_reached_a_stick_goes_to_the_next_one_but_into_no_other_take(bench: Bench) -> None:
+    bench.stick.fill_up()
+    bench.start()
+    bench.hear(2.0, last=True)
+    bench.disk.stop()
+    other = Bench(bench.root, stick="other")
+    take = other.stick.open_take(TAKE)
+    take.write(sound(7, 2 * RATE))
+    take.close()
+    other.wait(2)
+    other.disk.stop()
+    assert other.stick.names(FOLDER) == ("take-01.flac",)
+    fresh = Bench(bench.root, stick="fresh")
+    fresh.wait(2)
+    assert np.array_equal(fresh.kept(), sound(0, bench.heard))
+    assert fresh.on_card() == []
+
+
 def test_many_takes_that_wait_in_memory_are_bounded(tmp_path: Path) -> None:
     bench = Bench(tmp_path, card=False)
     bench.stick.fill_up()
