@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Iterable
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 
+from firmware.event_times import later
 from firmware.events import Event
 from firmware.music.harmony import Harmony
 from firmware.sound.tap import Tap
@@ -78,11 +78,4 @@ class ReplayEar:
             self._replay, self._begun = self._make(), begun
             self._replay.attend(*self._attended)
         told = self._replay.process(replayed, np.zeros(len(mic), dtype=np.float32))
-        return tuple(_later(event, self._begun) for event in told)
-
-
-def _later(event: Event, samples: int) -> Event:
-    """The same event on a clock that began so many samples earlier."""
-    names = {field.name for field in dataclasses.fields(event)} & {"at", "start"}
-    moved: dict[str, Any] = {name: getattr(event, name) + samples for name in names}
-    return dataclasses.replace(event, **moved)
+        return tuple(later(event, self._begun) for event in told)

@@ -26,6 +26,7 @@ from firmware.heard_events import AnswerGiven, BarTimed, ChordHeld, KeyCaught, N
 from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
 from firmware.sheet.checked import table_of, text_of, time_of
+from firmware.sheet.pulse_record import time_record
 from firmware.take_events import ReplayEnded, TakeSaved, TakeStarted, TakeStopped
 from firmware.units import RATE, seconds_of
 
@@ -101,6 +102,9 @@ def _values(event: Event, rate: int) -> dict[str, object]:
             "tuning": event.harmony.tuning,
             "a4": event.harmony.a4,
             "shape": event.harmony.shape,
+            "degree": event.harmony.chord_degree,
+            "octave": event.harmony.octave,
+            "octaves": event.harmony.octaves,
             "tones": [tone.note.text for tone in event.tones],
             "sounding": event.sounding,
         }
@@ -117,11 +121,13 @@ def _pulse(event: PulseChanged, rate: int) -> dict[str, object]:
     """Tempo now, the one it goes to in the end, and the meter; without a program the pulse is off."""
     program = event.program
     if program is None:
-        return {"on": False}
+        return {"on": False, "run": event.run}
     place = max(program.position((event.at - event.start) / rate), 0.0)
     now, last = (program.curve.speed_at(where) / float(program.unit) for where in (place, math.inf))
     meter = program.bars.bar(max(program.bars.number_at(Fraction(place)), 1))[1]
-    return {"on": True, "tempo": round(now, 1), "to": round(last, 1), "meter": meter.text}
+    # All that is needed to align players with it again: the figures before are rounded, for people.
+    exact = {"run": event.run, "start": repr(event.start / rate), "time": time_record(program)}
+    return {"on": True, "tempo": round(now, 1), "to": round(last, 1), "meter": meter.text, **exact}
 
 
 def read_log(text: str) -> Iterator[Record | None]:

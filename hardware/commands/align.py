@@ -11,11 +11,13 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from fractions import Fraction
 from itertools import islice
+from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
 from firmware.errors import OutOfRangeError
+from firmware.events import PulseChanged
 from firmware.heard_events import Onset
 from firmware.hearing.alignment import Aligned, Figures, Spread, align, figures
 from firmware.hearing.alignment_grid import DIVISIONS
@@ -27,6 +29,7 @@ from firmware.music.moves import TEMPO_RANGE, parse_moves
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
 from firmware.units import RATE, Samples
+from hardware.commands import redo
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -48,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "takes through sound card, loudspeaker and air is found and taken off."
     )
     parser.add_argument("file", metavar="FILE", help="the microphone: WAV, FLAC and the like, any rate, mono or stereo")
-    parser.add_argument("--tempo", type=float, required=True, help="beats per minute, 20 to 300")
+    parser.add_argument("--tempo", type=float, help="beats per minute, 20 to 300 (may be left out with --timing)")
     parser.add_argument("--meter", default="4/4", help='meter or list of bars, such as 2+2+3/8 or "4/4x3 3/4"')
     parser.add_argument("--start", type=float, metavar="S", help="second at which bar 1 begins (default: see --own)")
     parser.add_argument(
@@ -57,11 +60,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--ramp", default="", metavar="MOVES", help='tempo moves, such as "60->120 over 16 beats"')
     parser.add_argument("--silent", default="", metavar="N+M", help="N bars are heard, M bars silent, and so on")
     parser.add_argument("--division", type=int, choices=DIVISIONS, help="parts of a beat (default: the notes say)")
+    parser.add_argument("--timing", metavar="OUT", help="write timing.csv, by the pulse of the log beside FILE")
+    parser.add_argument(
+        "--own-at", type=float, metavar="S", help="second of OWN with which FILE begins (with --timing)"
+    )
     parser.add_argument("--json", action="store_true", help="one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print every onset and what they come to; exit code 0 even if there was none."""
+    if args.timing:
+        source = redo.source_of(Path(args.file), args.own, args.own_at, _given(args))
+        redo.write_anew(source, redo.TIMING_FILE, Path(args.timing))
+        return 0
     program = program_of(args)
     onsets = heard(args.file, args.own)
     start = args.start
@@ -78,9 +89,14 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
+def _given(args: argparse.Namespace) -> tuple[PulseChanged, ...]:
+    """The pulse that the arguments ask for, if they do."""
+    return () if args.tempo is None else (PulseChanged(0, 1, program_of(args), (args.start or 0.0) * RATE),)
+
+
 def program_of(args: argparse.Namespace) -> Program:
     """Make the pulse that the arguments ask for; raises OutOfRangeError."""
-    if not TEMPO_RANGE[0] <= args.tempo <= TEMPO_RANGE[1]:
+    if args.tempo is None or not TEMPO_RANGE[0] <= args.tempo <= TEMPO_RANGE[1]:
         raise OutOfRangeError("--tempo", args.tempo, f"{TEMPO_RANGE[0]:g} to {TEMPO_RANGE[1]:g} beats per minute")
     if args.start is not None and not abs(args.start) < LONGEST:
         raise OutOfRangeError("--start", args.start, f"a second of the recording, within {LONGEST:g}")

@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Iterator
 from itertools import chain, repeat
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -17,7 +18,7 @@ from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.music.naming import name_pitch
 from firmware.units import RATE, Samples
-from hardware.commands import hear_catch, hear_chord, hear_level, hear_room
+from hardware.commands import hear_catch, hear_chord, hear_level, hear_room, redo
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -41,12 +42,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--room", metavar="OWN", help="learn the room from a recording of the test signal OWN")
     parser.add_argument("--degree", metavar="DEGREE", help="the chord stands on this degree (with --chord; else found)")
     parser.add_argument("--shape", default="triad", help="and is this: triad, seventh or fifth (default triad)")
+    parser.add_argument(
+        "--notes", metavar="OUT", help="write the held notes as notes.csv; with a log beside FILE by it"
+    )
+    parser.add_argument("--own-at", type=float, metavar="S", help="second of OWN with which FILE begins (with --notes)")
     parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print every reading; exit code 0 even if there was none."""
     harmony = Harmony(key=key_of(args.tonic, args.mode), tuning=args.tuning, a4=args.a4)
+    if args.notes:
+        source = redo.source_of(Path(args.file), args.own, args.own_at, (redo.harmony_event(harmony),))
+        redo.write_anew(source, redo.NOTES, Path(args.notes))
+        return 0
     count = shown = 0
     with SoundFile(args.file) as mic:
         if args.chord:

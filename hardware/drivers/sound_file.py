@@ -32,6 +32,8 @@ class SoundFile:
         The file.
     rate : int
         Samples per second that `blocks` delivers; other rates are resampled by soxr (very high quality).
+    channel : int or None
+        Only this channel, from 0, is read.
 
     Raises
     ------
@@ -40,12 +42,14 @@ class SoundFile:
 
     Notes
     -----
-    Channels are mixed down by their mean. Samples that are not finite become 0 and are counted in `bad_samples`.
+    Without `channel` the channels are mixed down by their mean. Samples that are not finite become 0 and are counted in
+    `bad_samples`.
     """
 
-    def __init__(self, path: Path | str, rate: int = RATE) -> None:
+    def __init__(self, path: Path | str, rate: int = RATE, channel: int | None = None) -> None:
         self.path = Path(path)
         self.rate = rate
+        self._channel = channel
         self.bad_samples = 0
         self.cut_short = False
         self._file = _opened(self.path)
@@ -61,6 +65,11 @@ class SoundFile:
     def close(self) -> None:
         """Close the file; a second call does nothing."""
         self._file.close()
+
+    @property
+    def channels(self) -> int:
+        """Channels in the file."""
+        return int(self._file.channels)
 
     @property
     def seconds(self) -> float:
@@ -100,7 +109,7 @@ class SoundFile:
 
     def _mono(self) -> Iterator[Samples]:
         while len(frames := self._frames()):
-            mixed = frames.mean(axis=1, dtype=np.float32)
+            mixed = frames.mean(axis=1, dtype=np.float32) if self._channel is None else frames[:, self._channel].copy()
             good = np.isfinite(mixed)
             if not good.all():
                 self.bad_samples += int((~good).sum())

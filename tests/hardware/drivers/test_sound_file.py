@@ -130,3 +130,12 @@ def test_any_bytes_are_read_or_refused(tmp_path: Path, data: bytes, start: str):
     except BadFileError:
         return
     assert np.isfinite(read).all()
+
+
+def test_one_channel_can_be_read_alone(tmp_path: Path):
+    both = np.stack([np.full(100, 0.25), np.full(100, -0.5)], axis=1)
+    soundfile.write(tmp_path / "a.wav", both, RATE, "PCM_24")
+    for channel, value in ((0, 0.25), (1, -0.5), (None, -0.125)):
+        with SoundFile(tmp_path / "a.wav", channel=channel) as file:
+            assert file.channels == 2
+            assert np.allclose(file.read(), value)
