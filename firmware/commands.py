@@ -127,6 +127,13 @@ class HearReplay(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadPlan(Command):
+    """Read the plan or score at `path` on the stick; PlanRead tells what came of it."""
+
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
 class KeepSettings(Command):
     """Save the settings file (text as it shall stand)."""
 

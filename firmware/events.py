@@ -8,6 +8,7 @@ from enum import StrEnum
 from firmware.music.chords import HeldChord
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.program import Program
+from firmware.plan.plan import Plan
 
 
 class PanelKey(StrEnum):
@@ -193,6 +194,15 @@ class PlanStepped(Event):
     marker: str = ""
     notes: str = ""
     take: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRead(Event):
+    """A plan that was asked for was read; None if nothing of it could be used. `problems` are lines for report.txt."""
+
+    path: str
+    plan: Plan | None
+    problems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

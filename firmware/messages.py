@@ -223,6 +223,13 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "The plan can't be used as it stands; the details give line, key and what is allowed.",
     ),
     Message("progression-unread", "Chords don't fit the mode", "A chord of the progression is none in this mode."),
+    Message(
+        "plan-opened",
+        "{title}",
+        "A plan or score was opened; the pedal begins its first step.",
+        bare="Plan opened",
+        widest=(("title", "Warm-up on the open fifth, then chorale no. 3"),),
+    ),
     Message("plan-none", "No plan on the stick", "The pedal steps through a plan, and there is none."),
     Message("plan-end", "The plan is at its end", "The last step of the plan has begun."),
     Message(

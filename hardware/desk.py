@@ -34,6 +34,7 @@ from hardware.inbox import Inbox
 from hardware.listener import Listener
 from hardware.live_loop import LiveLoop
 from hardware.loop import OfflineLoop
+from hardware.plan_reader import PlanReader
 from hardware.replay_ear import ReplayEar
 from hardware.take_loudness import TakeLoudness
 
@@ -55,7 +56,13 @@ class _Rig:
 
 
 def _rig(
-    stick: Stick, screen: Screen, start: Start, post: Callable[[Event], object], spool: Spool | None = None
+    stick: Stick,
+    screen: Screen,
+    start: Start,
+    post: Callable[[Event], object],
+    spool: Spool | None = None,
+    *,
+    background: bool = False,
 ) -> _Rig:
     def tell(event: Event) -> None:
         post(event)
@@ -64,6 +71,7 @@ def _rig(
     recorder = Recorder()
     disk = DiskThread(stick, tell, lambda: engine.position, spool=spool)
     replay = ReplayFeeder(stick, engine, tell, lambda: engine.position)
+    plans = PlanReader(stick, tell, lambda: engine.position, background=background)
     loudness = TakeLoudness()
 
     def submit(chunk: Chunk) -> None:
@@ -102,6 +110,7 @@ def _rig(
         attend=ear.attend,
         check_room=room_check.check,
         hear_replay=ear.hear_replay,
+        read_plan=plans.open,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)
@@ -127,7 +136,7 @@ def live_box(
     Takes go to the `spool` while the stick is away; without one a minute of them is held in memory.
     """
     inbox = Inbox()
-    rig = _rig(stick, screen, start, inbox.post, spool)
+    rig = _rig(stick, screen, start, inbox.post, spool, background=True)
     return LiveLoop(
         rig.box,
         rig.engine,

@@ -20,6 +20,8 @@ from firmware.commands import (
     OpenReplay,
     OpenTake,
     Play,
+    ReadPlan,
+    SendMidi,
     Show,
     WriteText,
 )
@@ -88,6 +90,8 @@ class Dispatcher:
         Has the room learned from a stretch of samples, first and end.
     hear_replay
         Lets the ear listen to the replay instead of the microphone.
+    read_plan
+        Reads a plan or score from the stick, by its path.
     """
 
     def __init__(
@@ -103,6 +107,7 @@ class Dispatcher:
         attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
         check_room: Callable[[int, int], object] = lambda _first, _end: None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
+        read_plan: Callable[[str], None] = lambda _path: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -127,6 +132,7 @@ class Dispatcher:
             WriteText: self._disk.submit,
             AppendLine: self._disk.submit,
             KeepSettings: self._disk.submit,
+            ReadPlan: lambda command: read_plan(command.path),
         }
 
     def do(self, command: Command) -> None:

@@ -8,14 +8,14 @@ from typing import Final
 
 from firmware.errors import KeelnoteError
 from firmware.parts.part import Start
-from firmware.plan.plan import Plan, read_plan
+from firmware.plan.plan import Plan
 from firmware.ports import Stick
 from firmware.settings import DEFAULTS, Values, read_settings
 from hardware.drivers.history import earlier
 from hardware.drivers.kept_settings import Kept, kept_settings
+from hardware.plan_reader import plan_on, plans_on
 from hardware.rhythms import rhythms_on
 
-PLANS: Final = "plans"
 REHEARSALS: Final = "rehearsals"
 REPORT: Final = "report.txt"
 
@@ -42,19 +42,20 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     """
     mended = _mended(stick)
     values, bad_settings, before = _settings(stick)
-    plan, bad_plan = _plan(stick)
+    plans, path, plan, bad_plan = _plan(stick)
     rhythms, bad_rhythms = rhythms_on(stick)
     found = (
         ("take-mended", mended),
         ("stick-odd", tuple(f"{name} on the stick is no file or folder of the box" for name in stick.odd())),
         ("settings-before", before),
         ("setting-bad", tuple(problem.text for problem in bad_settings)),
-        ("plan-bad", tuple(problem.text for problem in bad_plan)),
+        ("plan-bad", bad_plan),
         ("groove-bad", tuple(problem.text for problem in bad_rhythms)),
     )
     notices = tuple(code for code, lines in found if lines)
     number = _next_number(stick)
-    start = Start(values, plan, number, date, stick.present, notices, rhythms, earlier(stick, REHEARSALS, number))
+    past = earlier(stick, REHEARSALS, number)
+    start = Start(values, plan, number, date, stick.present, notices, rhythms, past, plans, path)
     return Found(start, tuple(line for _, lines in found for line in lines))
 
 
@@ -91,17 +92,13 @@ def _settings(stick: Stick) -> tuple[Values, tuple[KeelnoteError, ...], tuple[st
     return values, problems, why
 
 
-def _plan(stick: Stick) -> tuple[Plan, tuple[KeelnoteError, ...]]:
-    """Read the first plan by name: with several on the stick, its name decides."""
-    # Computers leave files beside others' whose names begin with a dot.
-    first = next((n for n in _names(stick, PLANS) if n.lower().endswith(".toml") and not n.startswith(".")), None)
-    if first is None:
-        return Plan(), ()
-    text, errors = _read(stick, f"{PLANS}/{first}")
-    if text is None:
-        return Plan(), errors
-    plan, problems = read_plan(text, f"{PLANS}/{first}")
-    return plan, problems
+def _plan(stick: Stick) -> tuple[tuple[str, ...], str, Plan, tuple[str, ...]]:
+    """Read the first plan by name, or the first score if there is no plan; the others can be chosen on the panel."""
+    plans = plans_on(stick)
+    if not plans:
+        return (), "", Plan(), ()
+    plan, problems = plan_on(stick, plans[0])
+    return plans, plans[0], plan or Plan(), problems
 
 
 def _names(stick: Stick, folder: str) -> tuple[str, ...]:

@@ -38,6 +38,10 @@ class Start:
 
     past: tuple[Past, ...] = ()
     """Figures of earlier rehearsals on the stick, the oldest first."""
+    plans: tuple[str, ...] = ()
+    """Paths of the plans and scores on the stick, the one that is open among them."""
+    plan_path: str = ""
+    """Path of the plan that is open."""
 
     @property
     def folder(self) -> str:

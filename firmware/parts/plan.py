@@ -1,4 +1,4 @@
-"""The plan: the right pedal steps through it, the knob goes to any step of it."""
+"""The plan: the right pedal steps through it, the knob goes to any step of it, or to another plan on the stick."""
 
 from __future__ import annotations
 
@@ -6,7 +6,19 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.events import Adjusted, ChordMoved, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
+from firmware.commands import AppendLine, ReadPlan
+from firmware.events import (
+    Adjusted,
+    ChordMoved,
+    Event,
+    Noticed,
+    PlanOpened,
+    PlanRead,
+    PlanStepped,
+    SwitchedOn,
+    Wish,
+    Wished,
+)
 from firmware.parts.part import Follow, Part, Start
 from firmware.plan.plan import Plan, PlanStep
 from firmware.settings import Value
@@ -15,6 +27,9 @@ from firmware.units import RATE
 NAME: Final = "plan"
 STEP: Final = "plan_step"
 """Field that turns through the steps."""
+CHOSEN: Final = "chosen_plan"
+"""Field that turns through the plans and scores on the stick."""
+REPORT: Final = "report.txt"
 MINUTE: Final = 60.0 * RATE
 
 Outcome = tuple["PlanState", tuple[Follow, ...]]
@@ -25,6 +40,10 @@ class PlanState:
     """The plan, how many of its steps have begun, and on which sample the last of them did."""
 
     plan: Plan
+    plans: tuple[str, ...] = ()
+    """Paths on the stick."""
+    path: str = ""
+    """Path of the plan that was chosen, which may still have to be read."""
     begun: int = 0
     since: int = 0
     chords: ChordMoved | None = None
@@ -37,7 +56,7 @@ class PlanState:
 
 
 def _start(start: Start) -> PlanState:
-    return PlanState(start.plan)
+    return PlanState(start.plan, start.plans, start.plan_path)
 
 
 def _switched_on(state: PlanState, event: SwitchedOn) -> Outcome:
@@ -72,6 +91,35 @@ def _begin(state: PlanState, event: Event, number: int, values: tuple[tuple[str,
 
 
 def _adjust(state: PlanState, event: Adjusted) -> Outcome:
+    return _choose(state, event) if event.field == CHOSEN else _go(state, event)
+
+
+def _choose(state: PlanState, event: Adjusted) -> Outcome:
+    """Ask for another plan of the stick; the one that is open stays until that is read."""
+    if not state.plans:
+        return state, (Noticed(event.at, "plan-none"),)
+    here = state.plans.index(state.path) if state.path in state.plans else -1
+    path = state.plans[min(max(here + event.steps, 0), len(state.plans) - 1)]
+    return (state, ()) if path == state.path else (replace(state, path=path), (ReadPlan(path),))
+
+
+def _read(state: PlanState, event: PlanRead) -> Outcome:
+    """Open a plan that was read, before its first step; what is wrong in it goes to the report."""
+    lines = tuple(AppendLine(REPORT, line) for line in event.problems)
+    follow: tuple[Follow, ...] = (*lines, Noticed(event.at, "plan-bad")) if lines else ()
+    if event.path != state.path or event.plan is None:
+        return state, follow
+    opened = PlanOpened(event.at, event.plan.title, event.plan.values)
+    state = replace(state, plan=event.plan, begun=0, since=event.at, chords=None)
+    return state, (opened, *(follow or (Noticed(event.at, "plan-opened", (("title", _name(state)),)),)))
+
+
+def _name(state: PlanState) -> str:
+    """Title of the plan; without one the name of its file."""
+    return state.plan.title or state.path.rpartition("/")[2].rpartition(".")[0]
+
+
+def _go(state: PlanState, event: Adjusted) -> Outcome:
     """Go to another step, with everything as the steps before would have left it."""
     if not state.plan.steps:
         return state, (Noticed(event.at, "plan-none"),)
@@ -99,7 +147,9 @@ def _show(state: PlanState, at: int) -> dict[str, Any]:
         "plan_title": step.title if step else "",
         "plan_step": state.begun,
         "plan_steps": len(steps),
-        "plan_name": state.plan.title,
+        "plan_name": _name(state),
+        "plan_number": state.plans.index(state.path) + 1 if state.path in state.plans else 0,
+        "plans": len(state.plans),
         "plan_notes": step.notes if step else "",
         "plan_next": steps[state.begun].title if state.begun < len(steps) else "",
         "plan_left": left,
@@ -110,7 +160,7 @@ def _show(state: PlanState, at: int) -> dict[str, Any]:
 PLAN = Part(
     name=NAME,
     start=_start,
-    handlers={SwitchedOn: _switched_on, ChordMoved: _moved, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
-    fields=frozenset({STEP}),
+    handlers={SwitchedOn: _switched_on, ChordMoved: _moved, PlanRead: _read, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
+    fields=frozenset({STEP, CHOSEN}),
     show=_show,
 )

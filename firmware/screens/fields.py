@@ -24,6 +24,9 @@ NOTHING: Final = "–"
 
 MOST_MINUTES: Final = 1000
 MOST_HOURS: Final = 9999
+PLAN_SHOWN: Final = 14
+"""Characters of a plan's title that are shown beside its number."""
+
 SHOWN: Final = 16
 """Characters of a text of the user's own that are shown."""
 """Where the room on the stick goes over to hours, and where it stops counting."""
@@ -197,6 +200,13 @@ def plan_step(view: View) -> str:
     return f"{view.plan_step}/{view.plan_steps}" if view.plan_steps else NOTHING
 
 
+def chosen_plan(view: View) -> str:
+    """The plan that is chosen, of those on the stick."""
+    if not view.plans:
+        return "none"
+    return f"{view.plan_number}/{view.plans} {view.plan_name[:PLAN_SHOWN]}".rstrip()
+
+
 def chosen_take(view: View) -> str:
     """The take that Replay plays, with its length and markers."""
     for take in view.takes:
@@ -290,6 +300,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
     Field("plan_step", "plan", "step", plan_step),
+    Field("chosen_plan", "plan", "plan", chosen_plan),
 )
 
 BY_NAME: Final[dict[str, Field]] = {field.name: field for field in FIELDS}

@@ -162,8 +162,10 @@ class View:
     plan_steps: int = 0
     plan_name: str = ""
     """Title of the plan, or the name of its file."""
+    plan_number: int = 0
+    """Number of the chosen plan among the plans on the stick, 0 for none."""
     plans: int = 0
-    """Plans on the stick."""
+    """Plans and scores on the stick."""
     plan_notes: str = ""
     plan_next: str = ""
     """Title of the next step."""

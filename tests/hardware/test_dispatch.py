@@ -22,6 +22,8 @@ from firmware.commands import (
     OpenReplay,
     OpenTake,
     Play,
+    ReadPlan,
+    SendMidi,
     Show,
     WriteText,
 )
@@ -67,6 +69,9 @@ class Parts:
     def close(self) -> None:
         self.asked.append(("close",))
 
+    def read_plan(self, path: str) -> None:
+        self.asked.append(("plan", path))
+
     def show(self, frame: Frame) -> None:
         self.asked.append(("show", frame))
 
@@ -105,6 +110,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         attend=parts.attend,
         check_room=parts.check,
         hear_replay=parts.hear_replay,
+        read_plan=parts.read_plan,
     )
 
 
@@ -129,6 +135,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (LINE, (("disk", LINE),)),
     (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
     (HearReplay(on=True), (("replay", True),)),
+    (ReadPlan("p"), (("plan", "p"),)),
     (CloseReplay(), (("close",),)),
     (KEEP, (("disk", KEEP),)),
 )

@@ -57,6 +57,26 @@ def test_settings_and_plan_are_read(stick: FolderStick):
     assert found.report == ()
 
 
+def test_a_score_is_offered_as_a_plan_and_comes_after_plans(stick: FolderStick):
+    score = "<score-partwise><part id='P1'><measure number='1'/></part></score-partwise>"
+    stick.write_text("plans/a ferry hymn.musicxml", score)
+    start = switch_on(stick).start
+    assert (start.plan.title, len(start.plan.steps)) == ("a ferry hymn", 1)
+    assert (start.plans, start.plan_path) == (("plans/a ferry hymn.musicxml",), "plans/a ferry hymn.musicxml")
+    stick.write_text("plans/b.toml", PLAN)
+    start = switch_on(stick).start
+    assert (start.plan.title, start.plan_path) == ("Thursday", "plans/b.toml")
+    assert start.plans == ("plans/b.toml", "plans/a ferry hymn.musicxml")
+
+
+def test_a_score_that_is_damaged_is_reported(stick: FolderStick):
+    stick.write_text("plans/a.xml", "<score-partwise>")
+    found = switch_on(stick)
+    assert found.start.notices == ("plan-bad",)
+    assert found.report[0].startswith("plans/a.xml, line 1")
+    assert found.start.plan.steps == ()
+
+
 def test_a_take_that_was_cut_off_is_mended_and_told(stick: FolderStick):
     take = stick.open_take("rehearsals/0001/take-01.flac")
     take.write(np.zeros(48_000, dtype=np.float32))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanStepped, SwitchedOn, Wish, Wished
+from firmware.commands import AppendLine, ReadPlan
+from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanRead, PlanStepped, SwitchedOn, Wish, Wished
 from firmware.parts.part import Start, address_of
-from firmware.parts.plan import PLAN, STEP, PlanState
+from firmware.parts.plan import CHOSEN, PLAN, STEP, PlanState
 from firmware.plan.plan import Plan, PlanStep
 from firmware.units import RATE
 
@@ -65,6 +66,54 @@ def test_the_knob_stops_at_both_ends() -> None:
 def test_no_plan_says_so() -> None:
     for event in (pedal(1), Adjusted(1, STEP, 1)):
         assert run(event, plan=Plan())[1] == (Noticed(1, "plan-none"),)
+
+
+MANY = ("plans/a.toml", "plans/b.mxl", "plans/c.mid")
+
+
+def choose(*events: Event, plans: tuple[str, ...] = MANY) -> tuple[PlanState, tuple[Any, ...]]:
+    """The state after some events with several plans on the stick, and what followed from the last."""
+    state, follow = PLAN.start(Start(plan=TUESDAY, plans=plans, plan_path=plans[0] if plans else "")), ()
+    for event in events:
+        state, follow = PLAN.handlers[address_of(event)](state, event)
+    return state, follow
+
+
+def test_the_knob_chooses_another_plan_which_is_read_and_opened() -> None:
+    state, follow = choose(pedal(1), Adjusted(2, CHOSEN, 1))
+    assert follow == (ReadPlan("plans/b.mxl"),)
+    shown = PLAN.show(state, 2)
+    assert (shown["plan_number"], shown["plans"], shown["plan_title"]) == (2, 3, "Warm-up")
+    score = Plan("Quay March", (TUTTI,), (("a4", 440.0),))
+    state, follow = choose(pedal(1), Adjusted(2, CHOSEN, 1), PlanRead(5, "plans/b.mxl", score))
+    assert follow == (
+        PlanOpened(5, "Quay March", (("a4", 440.0),)),
+        Noticed(5, "plan-opened", (("title", "Quay March"),)),
+    )
+    shown = PLAN.show(state, 5)
+    assert (shown["plan_step"], shown["plan_steps"], shown["plan_name"]) == (0, 1, "Quay March")
+
+
+def test_a_plan_without_a_title_is_called_after_its_file() -> None:
+    state, _ = choose(Adjusted(2, CHOSEN, 2), PlanRead(5, "plans/c.mid", Plan()))
+    assert PLAN.show(state, 5)["plan_name"] == "c"
+
+
+def test_a_plan_that_comes_too_late_or_not_at_all_changes_nothing_but_the_report() -> None:
+    before, _ = choose(pedal(1), Adjusted(2, CHOSEN, 2))
+    late = PlanRead(5, "plans/b.mxl", Plan())
+    assert choose(pedal(1), Adjusted(2, CHOSEN, 2), late) == (before, ())
+    broken = PlanRead(5, "plans/c.mid", None, ("plans/c.mid is cut short",))
+    state, follow = choose(pedal(1), Adjusted(2, CHOSEN, 2), broken)
+    assert (state, follow) == (before, (AppendLine("report.txt", broken.problems[0]), Noticed(5, "plan-bad")))
+    half = PlanRead(5, "plans/c.mid", Plan("Half"), ("line 3",))
+    assert choose(Adjusted(2, CHOSEN, 2), half)[1][1:] == (AppendLine("report.txt", "line 3"), Noticed(5, "plan-bad"))
+
+
+def test_the_knob_stops_at_the_first_and_the_last_plan() -> None:
+    assert choose(Adjusted(2, CHOSEN, -1))[1] == ()
+    assert choose(Adjusted(2, CHOSEN, 9))[0].path == "plans/c.mid"
+    assert choose(Adjusted(2, CHOSEN, 1), plans=())[1] == (Noticed(2, "plan-none"),)
 
 
 def test_minutes_left_are_counted_up_and_go_below_nothing() -> None:

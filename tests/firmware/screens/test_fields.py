@@ -26,6 +26,7 @@ def test_every_setting_is_a_field_of_one_page() -> None:
         "loop_from",
         "loop_to",
         "plan_step",
+        "chosen_plan",
         "tempo_tenths",
         "room_check",
     }
@@ -98,7 +99,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
         ),
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
         "setup": ("knob_order", "brightness"),
-        "plan": ("plan_step",),
+        "plan": ("plan_step", "chosen_plan"),
     }
 
 
