@@ -21,7 +21,6 @@ from firmware.commands import (
     OpenTake,
     Play,
     ReadPlan,
-    SendMidi,
     Show,
     WriteText,
 )

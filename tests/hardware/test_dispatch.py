@@ -23,7 +23,6 @@ from firmware.commands import (
     OpenTake,
     Play,
     ReadPlan,
-    SendMidi,
     Show,
     WriteText,
 )
