@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections import deque
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -13,29 +12,19 @@ from typing import Final
 
 import numpy as np
 
-from firmware.box import Box
-from firmware.commands import AppendLine
 from firmware.errors import BadFileError
-from firmware.event_times import later
-from firmware.events import Event, HarmonyChanged, PowerDown, PulseChanged, Tick, Wish, Wished
-from firmware.hearing.onsets_gate import OnsetsWhile
-from firmware.hearing.players import PlayersListener
+from firmware.events import Event, HarmonyChanged
+from firmware.heard_again import heard_again
 from firmware.music.harmony import Harmony, tones_of
-from firmware.parts.ear import EAR
-from firmware.parts.notebook import NOTEBOOK
-from firmware.parts.part import Start
-from firmware.parts.timing import TIMING
 from firmware.sheet.log_lines import read_log
 from firmware.sheet.notes_csv import header
 from firmware.sheet.redo import judged_events, take_starts
 from firmware.sheet.timing_csv import timing_header
-from firmware.sound.engine import Engine
 from firmware.units import BLOCK, RATE, Samples, samples_of
 from hardware.drivers.sound_file import SoundFile
 
 LOG: Final = "log.jsonl"
 LARGEST_LOG: Final = 64_000_000
-TICK: Final = RATE // 20
 TAIL_SECONDS: Final = 2
 """Silence after the end, so that the last onsets and bars become certain."""
 NOTES: Final = "notes.csv"
@@ -88,7 +77,8 @@ def source_of(file: Path, own: str | None, own_at: float | None, given: tuple[Ev
 
 def write_anew(source: Source, name: str, out: Path) -> int:
     """Write `name` (notes.csv or timing.csv) of a take to a file, and say how many lines stand in it."""
-    lines = [line for path, line in _lines(source) if path == name]
+    told = heard_again(_blocks(source), source.events, source.begun)
+    lines = [line for file, line in told if file == name]
     head = HEADS[name]()
     body = lines[1:] if lines else []
     try:
@@ -113,36 +103,6 @@ def _records(log: Path) -> tuple[dict[str, object] | None, ...]:
         return tuple(read_log(log.read_text(encoding="utf-8", errors="replace")))
     except OSError:
         return ()
-
-
-def _lines(source: Source) -> Iterator[tuple[str, str]]:
-    """Lines that the box would append, with the name of the file for each."""
-    box = Box(Start(), (EAR, TIMING, NOTEBOOK))
-    now = source.begun
-
-    def told(event: Event) -> Iterator[tuple[str, str]]:
-        for command in box.handle(event):
-            if isinstance(command, AppendLine):
-                yield command.path.rpartition("/")[2], command.line
-
-    due = deque(source.events)
-    pulse = False
-    players, onsets = PlayersListener(), OnsetsWhile(lambda: pulse, Engine().latency)
-    yield from told(Wished(now, Wish.EAR_NEXT))
-    ticked = now
-    for mic, own in _blocks(source):
-        while due and due[0].at <= now:
-            event = due.popleft()
-            pulse = event.program is not None if isinstance(event, PulseChanged) else pulse
-            yield from told(event)
-        if now >= ticked:
-            ticked += TICK
-            yield from told(Tick(now))
-        heard: list[Event] = [*onsets.process(mic, own), *players.process(mic, own)]
-        for event in heard:
-            yield from told(later(event, source.begun))
-        now += len(mic)
-    yield from told(PowerDown(now))
 
 
 def _blocks(source: Source) -> Iterator[tuple[Samples, Samples]]:
