@@ -207,9 +207,8 @@ def _take_saved(story: Story, record: Record) -> Story:
     """The files of a take as they are on the stick; a long take, or one whose stick was pulled, has several."""
     number = count_of(record["number"])
     rows = cast("list[Any]", record.get("parts") or [])
-    parts = tuple(
-        TakePart(text_of(path).rpartition("/")[2], time_of(number_of(n, MOST_SAMPLES) / RATE)) for path, n in rows
-    )
+    lengths = ((text_of(path), number_of(samples, MOST_SAMPLES) / RATE) for path, samples in rows)
+    parts = tuple(TakePart(path.rpartition("/")[2], time_of(seconds)) for path, seconds in lengths)
     takes = tuple(
         replace(take, parts=parts) if parts and take.number == number else take for take in story.rehearsal.takes
     )

@@ -5,6 +5,7 @@ import io
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ import pytest
 import soundfile
 from PIL import Image
 
+from hardware.desk import main
 from hardware.simulated.script import load_script
 
 RATE = 48_000
@@ -219,6 +221,13 @@ def test_the_sheet_tells_the_evening_and_loads_nothing(outcome: Outcome):
     for wanted in ("Saltmarsh Lane Band", "B♭ major", "E♭ major", "F major", "Marker 1"):
         assert wanted in words
     assert [each for each in page.loads if not each.startswith(("data:", "take-"))] == []
+
+
+def test_the_sheet_can_be_written_again_the_same(outcome: Outcome, tmp_path: Path):
+    again = tmp_path / "0001"
+    shutil.copytree(outcome.folder, again)
+    assert main(["sheet", str(again)]) == 0
+    assert (again / "sheet.html").read_bytes() == (outcome.folder / "sheet.html").read_bytes()
 
 
 def test_the_contact_sheet_shows_every_shot(outcome: Outcome):
