@@ -98,6 +98,14 @@ class WriteText(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class DeleteTakes(Command):
+    """Delete the sound and the chapters of take `number` in `folder`, or without a folder of all takes on the stick."""
+
+    folder: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class AppendLine(Command):
     """Add one line to a file on the stick."""
 

@@ -200,6 +200,7 @@ SETTINGS = (
     Setting(
         "level_offset", "level", 0.0, "dB(A) at full scale; 0 is uncalibrated", low=0.0, high=160.0, step=0.5, unit="dB"
     ),
+    Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
     Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),
 )

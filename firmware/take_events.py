@@ -80,3 +80,18 @@ class TakeStopped(Event):
     number: int
     seconds: float
     markers: tuple[tuple[float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DeletionWished(Event):
+    """The chosen take shall be deleted for good, or all on the stick."""
+
+    everything: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TakesDeleted(Event):
+    """Takes are gone from the stick: one of this rehearsal, or with number 0 all of them, `count` in all."""
+
+    number: int
+    count: int

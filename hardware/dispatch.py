@@ -12,6 +12,7 @@ from firmware.commands import (
     CloseReplay,
     CloseTake,
     Command,
+    DeleteTakes,
     Dim,
     HearReplay,
     KeepSettings,
@@ -130,6 +131,7 @@ class Dispatcher:
             HearReplay: lambda command: hear_replay(command.on),
             WriteText: self._disk.submit,
             AppendLine: self._disk.submit,
+            DeleteTakes: self._disk.submit,
             KeepSettings: self._disk.submit,
             ReadPlan: lambda command: read_plan(command.path),
         }

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from firmware.errors import KeelnoteError
+from firmware.messages import sentence_of
 from firmware.parts.part import Start
 from firmware.plan.plan import Plan
 from firmware.ports import Stick
 from firmware.settings import DEFAULTS, Values, read_settings
 from hardware.drivers.history import earlier
 from hardware.drivers.kept_settings import Kept, kept_settings
+from hardware.drivers.take_eraser import erase_old
 from hardware.plan_reader import plan_on, plans_on
 from hardware.rhythms import rhythms_on
 
@@ -48,6 +50,7 @@ def switch_on(stick: Stick, date: str = "") -> Found:
         ("take-mended", mended),
         ("stick-odd", tuple(f"{name} on the stick is no file or folder of the box" for name in stick.odd())),
         ("settings-before", before),
+        *_expired(stick, date, values.whole("keep_days")),
         ("setting-bad", tuple(problem.text for problem in bad_settings)),
         ("plan-bad", bad_plan),
         ("groove-bad", tuple(problem.text for problem in bad_rhythms)),
@@ -80,6 +83,17 @@ def _mended(stick: Stick) -> tuple[str, ...]:
         return tuple(f"{name} was cut off and is mended" for name in stick.mend())
     except KeelnoteError as error:
         return (error.text,)
+
+
+def _expired(stick: Stick, date: str, keep_days: int) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Delete the takes that are older than they are kept, and say so; without a date none is."""
+    if not keep_days or not stick.present:
+        return ()
+    if not date:
+        return (("keep-no-date", (sentence_of("keep-no-date"),)),)
+    erased = erase_old(stick, date, keep_days)
+    gone = tuple(f"{folder}: take {number} was older than {keep_days} days" for folder, number in sorted(erased.takes))
+    return (("takes-expired", (*gone, *erased.refused)),)
 
 
 def _settings(stick: Stick) -> tuple[Values, tuple[KeelnoteError, ...], tuple[str, ...]]:

@@ -9,6 +9,7 @@ from firmware.parts.catch import CATCH
 from firmware.parts.chord_check import CHORD_CHECK
 from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
+from firmware.parts.eraser import ERASER
 from firmware.parts.gain import GAIN
 from firmware.parts.keeper import KEEPER
 from firmware.parts.level import LEVEL
@@ -36,6 +37,7 @@ PARTS: tuple[Part[Any], ...] = (
     TIMING,
     TAKES,
     REPLAY,
+    ERASER,
     REPLAY_TIMING,
     RESTS,
     ROOM,

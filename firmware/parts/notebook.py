@@ -15,7 +15,7 @@ from firmware.sheet.past import Past
 from firmware.sheet.sheet import sheet_html
 from firmware.sheet.telling import NEEDED, Story, ended, tell
 from firmware.sheet.timing_csv import timing_header, timing_lines
-from firmware.take_events import TakeSaved, TakeStopped
+from firmware.take_events import TakeSaved, TakesDeleted, TakeStopped
 from firmware.takes.markers import vtt_text
 from firmware.units import RATE
 
@@ -98,6 +98,11 @@ def _take_saved(state: NotebookState, event: TakeSaved) -> Outcome:
     return state, (*logged, SheetDue(event.at)) if len(event.parts) > 1 else logged
 
 
+def _takes_deleted(state: NotebookState, event: TakesDeleted) -> Outcome:
+    state, logged = _log(state, event)
+    return state, (*logged, SheetDue(event.at))
+
+
 def _bar(state: NotebookState, event: BarTimed) -> Outcome:
     head = () if state.timed else (timing_header(),)
     lines = tuple(_line(state, "timing.csv", line) for line in (*head, *timing_lines(event)))
@@ -128,6 +133,7 @@ NOTEBOOK = Part(
         OnsetPlaced: _onset,
         BarTimed: _bar,
         TakeStopped: _take_stopped,
+        TakesDeleted: _takes_deleted,
         TakeSaved: _take_saved,
         PowerDown: _power_down,
         SheetDue: _sheet,

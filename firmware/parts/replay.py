@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any, Final
 
-from firmware.commands import CloseReplay, HearReplay, OpenReplay
+from firmware.commands import CloseReplay, DeleteTakes, HearReplay, OpenReplay
 from firmware.events import Adjusted, Event, Noticed, Tick, Wish, Wished
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.passage import Passage, take_path
@@ -16,11 +16,13 @@ from firmware.screens.view import TakeLine
 from firmware.settings import SETTINGS, Values
 from firmware.sound.snapshot import ReplaySound
 from firmware.take_events import (
+    DeletionWished,
     ReplayEnded,
     ReplayStarted,
     ReplayStopped,
     TakeMeasured,
     TakeSaved,
+    TakesDeleted,
     TakeStarted,
     TakeStopped,
 )
@@ -138,6 +140,26 @@ def _measured(state: ReplayState, event: TakeMeasured) -> Outcome:
 
 def _room(state: ReplayState, event: RoomChecked) -> Outcome:
     return replace(state, room_db=event.level_db), ()
+
+
+def _delete(state: ReplayState, event: DeletionWished) -> Outcome:
+    if state.running is not None or state.stopped:
+        return state, (Noticed(event.at, "delete-waits"),)
+    if event.everything:
+        state, over = _end(state, event)
+        return state, (*over, DeleteTakes())
+    if _numbered(state.saved, state.chosen) is None:
+        return state, (Noticed(event.at, "nothing-to-delete"),)
+    state, over = _end(state, event)
+    return state, (*over, DeleteTakes(state.folder, state.chosen))
+
+
+def _deleted(state: ReplayState, event: TakesDeleted) -> Outcome:
+    saved = tuple(take for take in state.saved if event.number not in {0, take.number})
+    state = replace(state, saved=saved)
+    if _numbered(saved, state.chosen) is None:
+        state = _chose(state, saved[-1].number if saved else 0)
+    return state, ()
 
 
 def _numbered(takes: tuple[Take, ...], number: int) -> Take | None:
@@ -336,6 +358,8 @@ REPLAY = Part(
         TakeStopped: _take_stopped,
         TakeSaved: _saved,
         TakeMeasured: _measured,
+        DeletionWished: _delete,
+        TakesDeleted: _deleted,
         ReplayEnded: _ended,
         RoomChecked: _room,
         Adjusted: _adjust,

@@ -221,6 +221,16 @@ def rest_text(seconds: float) -> str:
     return f"{seconds:g} s" if seconds else "none"
 
 
+def days_text(days: float) -> str:
+    """How long takes are kept."""
+    return f"{days:g} days" if days else "for ever"
+
+
+def erasing(view: View, name: str) -> str:
+    """How far the knob must still be turned to the right until takes are gone."""
+    return f"turn {dict(view.erase_left).get(name, 0)} right"
+
+
 def loop_point(view: View, end: int) -> str:
     """Where the loop begins (0) or ends (1)."""
     return view.loop[end] or ("off" if end == 0 else NOTHING)
@@ -291,6 +301,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("take_source", "takes", "records", setting("take_source", str)),
     Field("take_part_minutes", "takes", "new file each", number("take_part_minutes", "{:g} min".format)),
     Field("rest_markers", "takes", "marks rests of", number("rest_markers", rest_text)),
+    Field("keep_days", "takes", "keep takes", number("keep_days", days_text)),
+    Field("delete_take", "takes", "delete it", lambda view: erasing(view, "delete_take")),
+    Field("delete_all", "takes", "delete all", lambda view: erasing(view, "delete_all")),
     Field("a4", "room", "A4", number("a4", "{:g}".format)),
     Field("tuning", "room", "tuning", setting("tuning", tuning_title)),
     Field("compare_with", "room", "compare", setting("compare_with", tuning_title)),

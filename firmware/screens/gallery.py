@@ -52,6 +52,7 @@ _VALUES: Final[dict[str, Setting]] = {
     "pulse_start": "tap",
     "preroll": 8,
     "rest_markers": 5,
+    "keep_days": 0,
     "replay_level": -20.0,
     "replay_match": "even",
     "ear_hears": "room",

@@ -138,6 +138,8 @@ class View:
     """How late the players were in it."""
     takes: tuple[TakeLine, ...] = ()
     chosen_take: int = 0
+    erase_left: tuple[tuple[str, int], ...] = (("delete_take", 12), ("delete_all", 24))
+    """Detents that a turn to the right still takes before takes are deleted."""
     stick: bool = False
     free_minutes: int = 0
     mic_peak_db: float = -120.0

@@ -27,7 +27,7 @@ from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
 from firmware.sheet.checked import table_of, text_of, time_of
 from firmware.sheet.pulse_record import time_record
-from firmware.take_events import ReplayEnded, TakeSaved, TakeStarted, TakeStopped
+from firmware.take_events import ReplayEnded, TakeSaved, TakesDeleted, TakeStarted, TakeStopped
 from firmware.units import RATE, seconds_of
 
 Record = dict[str, object]
@@ -42,6 +42,7 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         TakeStarted: "take-started",
         TakeStopped: "take-stopped",
         TakeSaved: "take-saved",
+        TakesDeleted: "takes-deleted",
         ReplayEnded: "replay-ended",
         NoteHeld: "note",
         AnswerGiven: "answer",

@@ -9,17 +9,18 @@ from typing import Any, Final
 
 import numpy as np
 
-from firmware.commands import AppendLine, CloseTake, Command, KeepSettings, OpenTake, WriteText
+from firmware.commands import AppendLine, CloseTake, Command, DeleteTakes, KeepSettings, OpenTake, WriteText
 from firmware.errors import DeviceError, KeelnoteError
 from firmware.events import Fault
 from firmware.messages import sentence_of
 from firmware.ports import Now, Post, Stick
-from firmware.take_events import StickChanged, TakeSaved
+from firmware.take_events import StickChanged, TakeSaved, TakesDeleted
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
 from hardware.drivers.kept_settings import keep_settings
 from hardware.drivers.stick_errors import OUT
 from hardware.drivers.take_backlog import MEMORY
+from hardware.drivers.take_eraser import erase_takes
 from hardware.drivers.take_spool import Spool
 from hardware.drivers.take_writer import Order, TakeWriter
 
@@ -106,6 +107,7 @@ class DiskThread:
             OpenTake: self._open_take,
             CloseTake: lambda _: None,  # the recorder's last chunk closes it: earlier ones may still be on their way
             WriteText: lambda job: self._stick.write_text(job.path, job.text),
+            DeleteTakes: self._delete_takes,
             AppendLine: lambda job: self._stick.append_line(job.path, job.line),
             KeepSettings: lambda job: keep_settings(self._stick, job.text),
         }
@@ -317,6 +319,12 @@ class DiskThread:
         paths = [take.path for take in self._takes.values() if take.number is None]
         if paths:
             self._tell("take-kept", "; ".join(paths))
+
+    def _delete_takes(self, job: DeleteTakes) -> None:
+        erased = erase_takes(self._stick, job.folder, job.number)
+        self._post(TakesDeleted(self._now(), job.number, len(erased.takes)))
+        for line in erased.refused:
+            self._tell("stick-error", line)
 
     def _look_at_stick(self) -> None:
         present = self._stick.present

@@ -14,6 +14,7 @@ from firmware.commands import (
     CloseReplay,
     CloseTake,
     Command,
+    DeleteTakes,
     Dim,
     HearReplay,
     KeepSettings,
@@ -118,6 +119,7 @@ PASSAGE = Passage(10, 0.5)
 OPEN = OpenTake(3, "rehearsals/0001/take-03.flac", 480)
 TEXT = WriteText("a", "b")
 LINE = AppendLine("a", "b")
+DELETE = DeleteTakes("rehearsals/0001", 3)
 KEEP = KeepSettings("c")
 
 EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
@@ -132,6 +134,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),
     (LINE, (("disk", LINE),)),
+    (DELETE, (("disk", DELETE),)),
     (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
     (HearReplay(on=True), (("replay", True),)),
     (ReadPlan("p"), (("plan", "p"),)),
