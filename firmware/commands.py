@@ -142,6 +142,13 @@ class ReadPlan(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class SendMidi(Command):
+    """Send a MIDI message to the instruments that are plugged in."""
+
+    message: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class KeepSettings(Command):
     """Save the settings file (text as it shall stand)."""
 

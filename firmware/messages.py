@@ -241,6 +241,8 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Plan has errors: see report",
         "The plan can't be used as it stands; the details give line, key and what is allowed.",
     ),
+    Message("keyboard", "Keyboard plugged in", "A MIDI keyboard was plugged in; what it plays is in tune."),
+    Message("no-keyboard", "Keyboard unplugged", "The MIDI keyboard was unplugged; what it held was let go."),
     Message("progression-unread", "Chords don't fit the mode", "A chord of the progression is none in this mode."),
     Message(
         "plan-opened",

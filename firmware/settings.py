@@ -200,6 +200,9 @@ SETTINGS = (
     Setting(
         "level_offset", "level", 0.0, "dB(A) at full scale; 0 is uncalibrated", low=0.0, high=160.0, step=0.5, unit="dB"
     ),
+    Setting("keyboard_follows", "keyboard", "key", "how a keyboard is tuned", choices=("key", *_names(CHOICES))),
+    Setting("keyboard_level", "keyboard", -18.0, "level of the keyboard", low=-48.0, high=0.0, unit="dB"),
+    Setting("tuning_out", "keyboard", "off", "tuning sent by MIDI", choices=("off", "scale", "notes")),
     Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
     Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),

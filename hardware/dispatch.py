@@ -22,6 +22,7 @@ from firmware.commands import (
     OpenTake,
     Play,
     ReadPlan,
+    SendMidi,
     Show,
     WriteText,
 )
@@ -86,6 +87,8 @@ class Dispatcher:
         Sets the gain of the microphone in dB.
     attend
         Says by which harmony held chords are read.
+    send_midi
+        Sends a message to the instruments that are plugged in.
     check_room
         Has the room learned from a stretch of samples, first and end.
     hear_replay
@@ -106,6 +109,7 @@ class Dispatcher:
         amplify: Callable[[float], None],
         attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
         check_room: Callable[[int, int], object] = lambda _first, _end: None,
+        send_midi: Callable[[bytes], object] = lambda _message: None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
         read_plan: Callable[[str], None] = lambda _path: None,
     ) -> None:
@@ -123,6 +127,7 @@ class Dispatcher:
             Listen: lambda command: self._listen(command.on),
             Attend: lambda command: attend(command.harmony, command.told),
             MicGain: lambda command: self._amplify(command.gain_db),
+            SendMidi: lambda command: send_midi(command.message),
             CheckRoom: lambda command: check_room(command.first, command.end),
             OpenTake: self._open_take,
             CloseTake: self._close_take,

@@ -12,6 +12,7 @@ from firmware.parts.ear import EAR
 from firmware.parts.eraser import ERASER
 from firmware.parts.gain import GAIN
 from firmware.parts.keeper import KEEPER
+from firmware.parts.keyboard import KEYBOARD
 from firmware.parts.level import LEVEL
 from firmware.parts.moving import MOVING
 from firmware.parts.notebook import NOTEBOOK
@@ -29,6 +30,7 @@ from firmware.parts.timing import TIMING
 PARTS: tuple[Part[Any], ...] = (
     DRONE,
     MOVING,
+    KEYBOARD,
     EAR,
     ANSWER,
     CATCH,

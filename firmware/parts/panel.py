@@ -24,6 +24,7 @@ from firmware.events import (
     Wished,
 )
 from firmware.heard_events import LevelRead
+from firmware.keyboard_events import NoteOn
 from firmware.messages import line_of
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.screens import cursor, gestures, meanings
@@ -147,6 +148,7 @@ PANEL = Part(
         KnobDown: _touched,
         KnobUp: _touched,
         PedalDown: _touched,
+        NoteOn: _touched,
         Tick: _tick,
         Wish.TAKES_OPEN: _open_takes,
         Noticed: _noticed,

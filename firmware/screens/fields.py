@@ -185,6 +185,11 @@ def chord_sign(symbol: str) -> str:
     return symbol
 
 
+def follows_title(name: str) -> str:
+    """How the keyboard is tuned."""
+    return "key" if name == "key" else stays_title(name)
+
+
 def drift_text(cents: float) -> str:
     """How far a chord lies from its place in the key."""
     return f"drift {signed(round(cents, 1) + 0.0)} ct"
@@ -310,6 +315,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("drone_level", "room", "drone", number("drone_level", decibels)),
     Field("level_offset", "room", "level", sound_level),
     Field("room_check", "room", "room check", room_check),
+    Field("keyboard_follows", "setup", "keys", setting("keyboard_follows", follows_title)),
+    Field("keyboard_level", "setup", "level of keys", number("keyboard_level", decibels)),
+    Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
     Field("plan_step", "plan", "step", plan_step),

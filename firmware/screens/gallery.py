@@ -60,6 +60,9 @@ _VALUES: Final[dict[str, Setting]] = {
     "take_source": "microphone",
     "take_part_minutes": 60,
     "level_offset": 0.0,
+    "keyboard_follows": "key",
+    "keyboard_level": -18.0,
+    "tuning_out": "off",
     "knob_order": "fifths",
     "brightness": 3,
 }

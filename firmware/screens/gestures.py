@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Final
 
 from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobTurn, KnobUp, Pedal, PedalDown
+from firmware.keyboard_events import NoteOn
 from firmware.units import RATE
 
 HOLD: Final = RATE // 2
@@ -36,6 +37,7 @@ class Kind(StrEnum):
     TAP = "tap"
     HOLD = "hold"
     AMOUNT = "hold and turn"
+    NOTE = "hold and note of a keyboard"
     DOWN = "down"
     UP = "up"
     TEMPO_TAP = "tap while the tempo is tapped"
@@ -74,6 +76,7 @@ class Stimulus(StrEnum):
     PRESS = "pressed"
     RELEASE = "released"
     TURN = "knob turned"
+    NOTE = "note of a keyboard pressed"
     LONG = "down for 0.5 s"
     IDLE = "no tap for 3 s"
 
@@ -82,13 +85,14 @@ class Manner(StrEnum):
     """How a control behaves."""
 
     KEY = "key"
+    GIVING = "key that also takes a note of a keyboard"
     MOMENT = "key that acts while it is down"
     TAPPING = "key that also takes the tempo"
     PUSH = "push of the knob"
 
 
 MANNERS: Final[dict[Control, Manner]] = {
-    Control.DRONE: Manner.KEY,
+    Control.DRONE: Manner.GIVING,
     Control.COMPARE: Manner.MOMENT,
     Control.PULSE: Manner.TAPPING,
     Control.EAR: Manner.KEY,
@@ -119,8 +123,13 @@ KEY_ROWS: Final = (
     Row(Phase.SPENT, Stimulus.RELEASE, Phase.UP),
 )
 
+NOTE_ROWS: Final = tuple(
+    Row(phase, Stimulus.NOTE, Phase.SPENT, Kind.NOTE) for phase in (Phase.DOWN, Phase.HELD, Phase.SPENT)
+)
+
 TRANSITIONS: Final[dict[Manner, tuple[Row, ...]]] = {
     Manner.KEY: KEY_ROWS,
+    Manner.GIVING: (*KEY_ROWS, *NOTE_ROWS),
     Manner.MOMENT: (
         Row(Phase.UP, Stimulus.PRESS, Phase.DOWN, Kind.DOWN),
         Row(Phase.DOWN, Stimulus.TURN, Phase.DOWN, Kind.AMOUNT),
@@ -190,6 +199,8 @@ def step(state: GestureState, event: Event) -> Stepped:
             state, done = stimulate(state, Control.KNOB, Stimulus.RELEASE, at)
         case KnobTurn(at, steps) if steps:
             state, done = turn(state, at, steps)
+        case NoteOn(at):
+            state, done = stimulate(state, Control.DRONE, Stimulus.NOTE, at)
         case PedalDown(at, pedal):
             control = Control.LEFT_PEDAL if pedal is Pedal.LEFT else Control.RIGHT_PEDAL
             done = (Gesture(at, control, Kind.PRESS),)

@@ -27,6 +27,7 @@ GESTURES: Final[tuple[Meaning, ...]] = (
     Meaning(Control.DRONE, Kind.TAP, "drone on or off", Wish.DRONE_TOGGLE),
     Meaning(Control.DRONE, Kind.HOLD, "drone fades out over 3 s", Wish.DRONE_FADE),
     Meaning(Control.DRONE, Kind.AMOUNT, "level of the drone", field="drone_level"),
+    Meaning(Control.DRONE, Kind.NOTE, "that note is the tonic; its third over it says the mode"),
     Meaning(Control.COMPARE, Kind.DOWN, "the other tuning sounds", Wish.COMPARE_START),
     Meaning(Control.COMPARE, Kind.UP, "back to the tuning that is set", Wish.COMPARE_END),
     Meaning(Control.COMPARE, Kind.AMOUNT, "which tuning to compare with", field="compare_with"),

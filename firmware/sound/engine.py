@@ -39,8 +39,6 @@ class Engine:
         What to sound like.
     position : int
         Samples done. What belongs to sample p leaves the loudspeaker side at sample p + latency.
-    replayed : Tap
-        The share of the replay in the last seconds, for an ear that listens to it.
     answered : Tap
         The answer's share of what left, for the listener.
     """
@@ -50,6 +48,7 @@ class Engine:
         self.sound: Sound = SILENCE
         self.position = 0
         self._drone = Drone(rate)
+        self._keyboard = Drone(rate)
         self._clicker = Clicker(rate)
         self._replay = Replay(rate)
         self.replayed = Tap()
@@ -109,12 +108,14 @@ class Engine:
         """The next `count` samples, at most 512."""
         at = self.position
         self._drone.follow(sound.drone, at)
+        self._keyboard.follow(sound.keyboard, at)
         self._master.aim(safe_gain(sound.master_db), at, round(CHANGE_SECONDS * self.rate))
         replay = sound.replay
         replayed = self._replay.sound(replay.token if replay.on else None, safe_gain(replay.level_db), at, count)
         self.replayed.write(replayed, count)
         sources = (
             self._drone.sound(at, count),
+            self._keyboard.sound(at, count),
             self._clicker.sound(sound.pulse, safe_gain(sound.pulse.level_db), at, count),
             replayed,
         )

@@ -87,6 +87,8 @@ class Sound:
     replay: ReplaySound = field(default_factory=ReplaySound)
     sweep: SweepSound = field(default_factory=SweepSound)
     answer: AnswerSound = field(default_factory=AnswerSound)
+    keyboard: DroneSound = field(default_factory=DroneSound)
+    """The notes of the MIDI keyboard: steady tones, made like those of the drone."""
     master_db: float = 0.0
 
 

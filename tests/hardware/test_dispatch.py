@@ -24,6 +24,7 @@ from firmware.commands import (
     OpenTake,
     Play,
     ReadPlan,
+    SendMidi,
     Show,
     WriteText,
 )
@@ -90,6 +91,9 @@ class Parts:
     def check(self, first: int, end: int) -> None:
         self.asked.append(("check", first, end))
 
+    def send(self, message: bytes) -> None:
+        self.asked.append(("send", message))
+
 
 @pytest.fixture
 def parts() -> Parts:
@@ -109,6 +113,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         amplify=parts.amplify,
         attend=parts.attend,
         check_room=parts.check,
+        send_midi=parts.send,
         hear_replay=parts.hear_replay,
         read_plan=parts.read_plan,
     )
@@ -130,6 +135,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Attend(HARMONY, told=True), (("attend", HARMONY, True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
     (CheckRoom(5, 9), (("check", 5, 9),)),
+    (SendMidi(b"\xf7"), (("send", b"\xf7"),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480, 1))),
     (CloseTake(3, 960), (("stop", 960),)),
     (TEXT, (("disk", TEXT),)),

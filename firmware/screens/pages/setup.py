@@ -11,6 +11,9 @@ from firmware.screens.page import BOTTOM, LEFT, PITCH, RIGHT, TOP, Page, row
 from firmware.screens.raster import Canvas
 from firmware.screens.view import View
 
+MORE: Final = ("keyboard_follows", "keyboard_level", "tuning_out")
+"""Fields that show while the cursor is on them."""
+
 LINES: Final = (("knob_order", row(BOTTOM - PITCH - 1)), ("brightness", row(BOTTOM)))
 
 
@@ -23,7 +26,10 @@ def draw(canvas: Canvas, view: View) -> None:
         canvas.text(beside, TOP + 15, "left on stick", SMALL, RIGHT - beside)
     else:
         canvas.text(LEFT, TOP + 8, "no stick", SMALL, RIGHT - LEFT)
-    widgets.lines(canvas, view, LINES)
+    if view.cursor in MORE:
+        widgets.line(canvas, view, view.cursor, row(BOTTOM))
+    else:
+        widgets.lines(canvas, view, LINES)
 
 
 PAGE: Final = Page("setup", "Setup", draw)

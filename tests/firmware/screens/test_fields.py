@@ -103,7 +103,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "delete_all",
         ),
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
-        "setup": ("knob_order", "brightness"),
+        "setup": ("keyboard_follows", "keyboard_level", "tuning_out", "knob_order", "brightness"),
         "plan": ("plan_step", "chosen_plan"),
     }
 
