@@ -215,6 +215,13 @@ def _take_saved(story: Story, record: Record) -> Story:
     return replace(story, rehearsal=replace(story.rehearsal, takes=takes))
 
 
+def _takes_deleted(story: Story, record: Record) -> Story:
+    """One take is gone, or with number 0 all of them."""
+    number = count_of(record["number"])
+    takes = tuple(take for take in story.rehearsal.takes if number not in {0, take.number})
+    return replace(story, rehearsal=replace(story.rehearsal, takes=takes))
+
+
 def _timing(story: Story, record: Record) -> Story:
     beats, free = (cast("list[Any]", record[name]) for name in ("beats", "free"))
     pulse = TimedPulse(
@@ -259,6 +266,7 @@ ACTS: Final[Mapping[str, Callable[[Story, Record], Story]]] = MappingProxyType(
         "chord": _chord,
         "take-started": _take_started,
         "take-stopped": _take_stopped,
+        "takes-deleted": _takes_deleted,
         "take-saved": _take_saved,
         "timing": _timing,
         "level": _level,
