@@ -101,6 +101,6 @@ def test_a_high_dose_is_spoken_of_first(rehearsal: Rehearsal) -> None:
 
 
 def test_the_figure_before_is_the_last_with_enough_notes() -> None:
-    evenings = (OLD, replace(OLD, degrees=(("3", 5.0, 2),)))
+    evenings = (replace(OLD, degrees=(("3", 30.0, 9),)), OLD, replace(OLD, degrees=(("3", 5.0, 2),)))
     assert before(evenings, "3", ENOUGH) == 19.0
     assert before((), "3", ENOUGH) is None
