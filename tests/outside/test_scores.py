@@ -90,14 +90,7 @@ def parsed(name: str) -> music21.stream.Score:
 
 def parts_of(score: music21.stream.Score) -> list[music21.stream.Part]:
     """Parts as the file has them: of the staves of one player the first."""
-    seen: set[str] = set()
-    found = []
-    for part in score.parts:
-        name = str(part.id).partition("-Staff")[0]
-        if name not in seen:
-            found.append(part)
-        seen.add(name)
-    return found
+    return [part for part in score.parts if "-Staff" not in str(part.id) or str(part.id).endswith("-Staff1")]
 
 
 def rows(part: music21.stream.Part, kind: type) -> list[Row]:
