@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Final
 
 from firmware.sheet.columns import Column, Frame, columns
 from firmware.sheet.figures import ENOUGH, DegreeFigure, before, by_degree, by_key, degree_order, furthest_off
 from firmware.sheet.html import Far, folded, scrolled, section, table, words
 from firmware.sheet.rehearsal import HeldNote, Rehearsal
-from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat, signed_cents
+from firmware.sheet.words import clock, counted, degree_name, listed, sharp_or_flat, signed_cents
 
 MOST_KEYS: Final = 8
 MOST_DEGREES: Final = 24
+MOST_ANSWERED: Final = 4
 NOTHING: Final = "No note was held long enough to judge."
 
 
@@ -30,6 +32,7 @@ def intonation_html(rehearsal: Rehearsal) -> str:
         ),
         "</div></div>",
         _keys(rehearsal),
+        _answers(rehearsal),
         _furthest(rehearsal),
         kind="degrees",
     )
@@ -94,6 +97,15 @@ def _keys(rehearsal: Rehearsal) -> str:
     )
     told = f"Middle of each degree in cents, key by key, where it was held {ENOUGH} times; bold: out of tune."
     return f'<div class="keys">{scrolled(table(("key", *degrees), rows, told), "Degrees key by key")}</div>'
+
+
+def _answers(rehearsal: Rehearsal) -> str:
+    """Where the box had to help: the degrees that it answered most."""
+    if not rehearsal.answers:
+        return ""
+    most = Counter(rehearsal.answers).most_common(MOST_ANSWERED)
+    told = listed([f"{degree_name(degree)} {'once' if count == 1 else f'{count} times'}" for degree, count in most])
+    return words(f"The box answered {counted(len(rehearsal.answers), 'note')} with its target: {told}.")
 
 
 def _furthest(rehearsal: Rehearsal) -> str:

@@ -163,6 +163,8 @@ class Rehearsal:
     pulses: tuple[PulseSpan, ...] = ()
     steps: tuple[PlanSpan, ...] = ()
     notes: tuple[HeldNote, ...] = ()
+    answers: tuple[str, ...] = ()
+    """Degree of each note that the box answered with its target."""
     chords: tuple[ChordCheck, ...] = ()
     takes: tuple[TakeNote, ...] = ()
     timings: tuple[TimedPulse, ...] = ()

@@ -33,8 +33,8 @@ CONSENT: Final = (
 )
 
 DELETING: Final = (
-    "To delete a take, delete its take-….flac and .vtt files beside this page; to delete the rehearsal, delete its "
-    "folder. Then write the page anew with “keelnote sheet”, or delete it too."
+    "To delete a take: on the box, the page Takes; on a computer, delete its take-….flac and .vtt files beside this "
+    "page and write the page anew with “keelnote sheet”. To delete the rehearsal, delete its folder."
 )
 
 PAPER: Final = "On paper long lists are cut short; the page on a screen has all of it, and the takes to play."

@@ -176,6 +176,10 @@ def _note(story: Story, record: Record) -> Story:
     return _more(story, "notes", note)
 
 
+def _answer(story: Story, record: Record) -> Story:
+    return _more(story, "answers", text_of(record["degree"]))
+
+
 def _chord(story: Story, record: Record) -> Story:
     members = tuple(
         ChordMember(
@@ -263,6 +267,7 @@ ACTS: Final[Mapping[str, Callable[[Story, Record], Story]]] = MappingProxyType(
         "plan-opened": _plan_opened,
         "pulse": _pulse,
         "note": _note,
+        "answer": _answer,
         "chord": _chord,
         "take-started": _take_started,
         "take-stopped": _take_stopped,

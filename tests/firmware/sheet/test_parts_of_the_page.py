@@ -52,6 +52,12 @@ def test_which_third_it_was_is_told_key_by_key(rehearsal: Rehearsal) -> None:
     assert "key 3 B♭ major +12 F major +12" in page
 
 
+def test_the_degrees_that_the_box_answered_are_counted(rehearsal: Rehearsal) -> None:
+    told = plain(sheet_html(replace(rehearsal, answers=("3", "♭7", "3"))))
+    assert "The box answered 3 notes with its target: third 2 times and minor seventh once." in told
+    assert "answered" not in plain(sheet_html(rehearsal))
+
+
 def check(cents: float | None, level: str = "even") -> ChordCheck:
     return ChordCheck(
         61.0, 2.0, "B♭ major", "1", (ChordMember("3", "D", cents, level), ChordMember("1", "B♭", 0.2, "even"))

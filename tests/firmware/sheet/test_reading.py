@@ -40,6 +40,7 @@ LOG = "\n".join(
         log_line(5.0, "setting", name="reading", value="concert"),
         log_line(6.0, "pulse", on=False),
         log_line(8.0, "note", **NOTE | {"start_s": 7.0}),
+        log_line(8.5, "answer", start_s=7.0, degree="3", concert="D4", hz=293.3, octave="same", why="note ended"),
         log_line(9.0, "take-started", number=1, first_s=3.0),
         log_line(20.0, "take-stopped", number=1, seconds=17.0, markers=[[2.5, "Letter A"]]),
         log_line(21.0, "unheard of", whatever=1),
@@ -54,6 +55,7 @@ def test_the_log_tells_the_rehearsal() -> None:
     assert (told.number, told.title, told.date, told.seconds, told.tolerance) == (9, "Tuesday", "2026-11-24", 30.0, 8.0)
     assert told.keys == (KeySpan(1.0, "B♭ major"),)
     assert told.steps == (PlanSpan(1.5, "March"),)
+    assert told.answers == ("3",)
     assert told.pulses == (PulseSpan(1.6, 92.0, 60.0, "4/4"), PulseSpan(6.0, 0.0, 0.0))
     assert [(note.section, note.key, note.median_cents) for note in told.notes] == [
         ("clarinet in B♭", "B♭ major", 12.346),
