@@ -203,7 +203,10 @@ def test_a_link_is_not_followed(stick: Stick, tmp_path: Path) -> None:
     (tmp_path / "secret").write_text("secret")
     stick.write_text("x", "")
     root = tmp_path / "stick" / "KEELNOTE"
-    (root / "file").symlink_to(tmp_path / "secret")
+    try:
+        (root / "file").symlink_to(tmp_path / "secret")
+    except PermissionError:
+        pytest.skip("this file system, FAT say, knows no links")
     (root / "folder").symlink_to(tmp_path)
     for path in ("file", "folder/secret", "folder/new"):
         with pytest.raises(BadFileError, match="link"):
@@ -227,7 +230,7 @@ def test_any_path_is_written_inside_or_refused(stick: Stick, path: str) -> None:
         return
     assert stick.read_text(path) == "here"
     first = path.split("/", maxsplit=1)[0]
-    assert first in stick.names("")
+    assert first.casefold() in {name.casefold() for name in stick.names("")}, "FAT takes capitals for small letters"
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
