@@ -57,6 +57,19 @@ class Panel(Protocol):
         """End; a second call does nothing."""
 
 
+class Keyboard(Protocol):
+    """MIDI keyboards and other instruments."""
+
+    def start(self, post: Post, now: Now) -> None:
+        """Begin to post NoteOn, NoteOff, SustainChanged and KeyboardChanged."""
+
+    def stop(self) -> None:
+        """End; a second call does nothing."""
+
+    def send(self, message: bytes) -> None:
+        """Send a message to all that are plugged in; never raises for one that has gone."""
+
+
 class TakeFile(Protocol):
     """One take that is being written."""
 
