@@ -18,6 +18,7 @@ from firmware.take_events import StickChanged, TakeSaved, TakesDeleted
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
 from hardware.drivers.kept_settings import keep_settings
+from hardware.drivers.kept_texts import KeptTexts
 from hardware.drivers.stick_errors import OUT
 from hardware.drivers.take_backlog import MEMORY
 from hardware.drivers.take_eraser import erase_takes
@@ -84,6 +85,8 @@ class DiskThread:
         self._jobs: deque[Job] = deque()
         self._kept: deque[Command] = deque()
         self._takes: dict[int, TakeWriter] = {}
+        self._texts = KeptTexts(spool.folder if spool is not None else None)
+        self._old_texts: tuple[AppendLine | WriteText, ...] = ()
         # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
         self._sound_in = 0
         self._sound_out = 0
@@ -241,6 +244,8 @@ class DiskThread:
     def _keep(self, job: Command) -> None:
         if len(self._kept) < ROOM_COMMANDS:
             self._kept.append(job)
+            if self._blocked:
+                self._texts.add(job)
         else:
             self._dropped_commands += 1
 
@@ -257,6 +262,8 @@ class DiskThread:
                 self._tell(error.message, error.text)
             self._kept.popleft()
             self._trouble = ""
+        if not self._kept:
+            self._texts.clear()
 
     def _complain(self, error: KeelnoteError) -> None:
         self._blocked = self._blocked or isinstance(error, DeviceError)
@@ -272,7 +279,7 @@ class DiskThread:
     def _open_take(self, job: OpenTake) -> None:
         self._trouble = ""  # whoever asks for a take is told each time why the stick refuses it
         order = Order(job.path, job.number, max(job.first, 0), job.channels, job.part_samples)
-        waiting = sum(take.away for take in self._takes.values())
+        waiting = sum(take.away and take.held > 0 for take in self._takes.values())
         memory = MEMORY if waiting < MOST_AWAY else 0
         take = TakeWriter(self._stick, self._spool, order, self._tell, self._complain, memory)
         self._takes[job.number] = take
@@ -294,6 +301,8 @@ class DiskThread:
     def _close_if_done(self, number: int, take: TakeWriter) -> None:
         if take.finish():
             del self._takes[number]
+            if take.number is None:
+                self._bring_back_texts(take.path)
             if take.number is not None:
                 samples = sum(length for _, length in take.parts)
                 self._post(TakeSaved(self._now(), take.number, samples, take.parts))
@@ -308,6 +317,16 @@ class DiskThread:
             if take.away and free >= take.room_wanted:
                 take.come_back()
 
+    def _bring_back_texts(self, path: str) -> None:
+        """Write what waited with a take, now that its stick is known to be in."""
+        folder, _, _ = path.rpartition("/")
+        mine = [job for job in self._old_texts if job.path == REPORT or job.path.startswith(f"{folder}/")]
+        self._old_texts = tuple(job for job in self._old_texts if job not in mine)
+        for job in mine:
+            self._keep(job)
+        if not self._old_texts:
+            self._texts.forget_before()
+
     def _find_kept(self) -> None:
         """Take up what an earlier run left on the card."""
         kept = self._spool.kept() if self._spool is not None else ()
@@ -317,8 +336,11 @@ class DiskThread:
             else:
                 file.remove()
         paths = [take.path for take in self._takes.values() if take.number is None]
+        self._old_texts = self._texts.before()
         if paths:
             self._tell("take-kept", "; ".join(paths))
+        else:  # nothing shows to which stick they belong
+            self._texts.forget_before()
 
     def _delete_takes(self, job: DeleteTakes) -> None:
         erased = erase_takes(self._stick, job.folder, job.number)

@@ -163,6 +163,11 @@ class TakeWriter:
         return not self._ready
 
     @property
+    def held(self) -> int:
+        """Samples of it that only memory holds."""
+        return self._backlog.in_memory
+
+    @property
     def room_wanted(self) -> int:
         """Bytes that the stick should have free before the take returns to it."""
         return BYTES * self._order.channels * (self._backlog.end - self._backlog.first + ROOM_TO_RETURN)

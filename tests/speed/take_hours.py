@@ -185,8 +185,8 @@ def main() -> None:
     found = {
         "long": apart(round(hours * 3600), 60, ()),
         "pulled": apart(3600, 20, pulls),
-        "python": platform.python_version(),
-        "processor": platform.machine(),
+        "date": time.strftime("%Y-%m-%d", time.gmtime()),
+        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
     }
     text = json.dumps(found, indent=2) + "\n"
     if hours >= 8:

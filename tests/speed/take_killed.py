@@ -235,7 +235,10 @@ def main() -> None:
     if sys.argv[1:2] == ["--record"]:
         record(Path(sys.argv[2]), int(sys.argv[3]))
     trials = int(sys.argv[1]) if len(sys.argv) > 1 else 300
-    found = figures(run(trials)) | {"python": platform.python_version(), "processor": platform.machine()}
+    found = figures(run(trials)) | {
+        "date": time.strftime("%Y-%m-%d", time.gmtime()),
+        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
+    }
     text = json.dumps(found, indent=2, ensure_ascii=False) + "\n"
     if trials >= 300:
         RESULTS.write_text(text, encoding="utf-8")

@@ -48,6 +48,7 @@ class Fate(RuleBasedStateMachine):
         self.saved: dict[int, int] = {}
         self.cut: dict[int, int] = {}
         self.ended: set[int] = set()
+        self.pressed: dict[int, int] = {}
         self.heard = 0
         self.switch_on()
 
@@ -81,6 +82,7 @@ class Fate(RuleBasedStateMachine):
         first = max(self.began, self.heard - back)
         self.takes[number] = (first, None)
         self.running = number
+        self.pressed[number] = self.heard
         path = f"{FOLDER}/take-{number:02d}.flac"
         self.disk.submit(OpenTake(number, path, first - self.began, self.channels, self.part))
         self.recorder.start(number, first - self.began, self.channels)
@@ -134,7 +136,10 @@ class Fate(RuleBasedStateMachine):
             self.takes[self.running] = (self.takes[self.running][0], self.heard)
         for number in self.takes:
             if number not in self.saved:
-                self.cut[number] = LOST
+                # A take that has just begun is in memory only, with its pre-roll.
+                young = self.heard - self.pressed[number] < LOST
+                first, end = self.takes[number]
+                self.cut[number] = max(self.cut.get(number, 0), (end or self.heard) - first if young else LOST)
                 if self.card_limit < 10**9:
                     self.ended.add(number)
         self.switch_on()

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from firmware.commands import OpenTake
+from firmware.commands import AppendLine, OpenTake, WriteText
 from firmware.events import Event, Fault
 from firmware.take_events import TakeSaved
 from firmware.takes.recorder import Chunk
@@ -70,7 +70,7 @@ class Bench:
         return (stick or self.stick).read_take(path, 0, 10**9)
 
     def on_card(self) -> list[str]:
-        return sorted(one.name for one in (self.root / "card").glob("*")) if (self.root / "card").exists() else []
+        return sorted(one.name for one in (self.root / "card").glob("*.au"))
 
 
 @pytest.fixture
@@ -165,6 +165,29 @@ def test_a_stick_that_never_returns_leaves_the_take_on_the_card_for_the_next_sta
     assert again.saved() == [], "its number belongs to an earlier rehearsal"
     assert np.array_equal(again.kept(), sound(0, bench.heard))
     assert again.on_card() == []
+
+
+@pytest.mark.parametrize("power", ["switched off", "cut"])
+def test_lines_and_texts_of_that_time_come_with_the_take(bench: Bench, power: str) -> None:
+    bench.start()
+    bench.disk.submit(AppendLine(f"{FOLDER}/log.jsonl", "before"))
+    bench.hear(4.0)
+    bench.stick.pull_out()
+    bench.hear(1.0)
+    bench.disk.submit(AppendLine(f"{FOLDER}/log.jsonl", "while it was out"))
+    bench.hear(3.0, last=True)
+    bench.disk.submit(WriteText(f"{FOLDER}/sheet.html", "the sheet"))
+    bench.disk.submit(WriteText("rehearsals/0009/sheet.html", "of another rehearsal"))
+    bench.disk.pump()
+    if power == "switched off":
+        bench.disk.stop()
+    again = Bench(bench.root)
+    again.wait(3)
+    assert again.stick.read_text(f"{FOLDER}/log.jsonl") == "before\nwhile it was out\n"
+    assert again.stick.read_text(f"{FOLDER}/sheet.html") == "the sheet"
+    assert again.stick.read_text("rehearsals/0009/sheet.html") is None
+    assert "Take goes on" not in (again.stick.read_text("report.txt") or "")
+    assert "joins the stick" in (again.stick.read_text("report.txt") or "")
 
 
 def test_another_stick_with_a_take_of_the_same_name_is_left_alone(bench: Bench) -> None:
