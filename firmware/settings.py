@@ -150,6 +150,7 @@ SETTINGS = (
     Setting("tuning", "drone", "just", "how the degrees are tuned", choices=_names(TUNINGS)),
     Setting("compare_with", "drone", "equal", "tuning heard while Compare is down", choices=_names(TUNINGS)),
     Setting("a4", "drone", 440.0, "pitch standard: A4 (ISO 16 says 440)", low=380.0, high=480.0, step=0.5, unit="Hz"),
+    Setting("temperature", "drone", 20.0, "temperature of the room", low=0.0, high=45.0, step=0.5, unit="°C"),
     Setting("shape", "drone", "octaves", "what the drone is made of", choices=_names(SHAPES)),
     Setting("chord_degree", "drone", 0, "root of the chord, semitones above the tonic", low=0, high=11, unit="st"),
     Setting("octave", "drone", 2, "octave number of the lowest tonic", low=1, high=5),

@@ -12,6 +12,7 @@ from firmware.music.grooves import groove_named
 from firmware.music.keys import key_of
 from firmware.music.modes import mode_named
 from firmware.music.moving.choices import choice_named
+from firmware.music.temperature import suggested_reference, winds_off
 from firmware.music.transposition import instrument_named
 from firmware.music.tunings import tuning_named
 from firmware.screens.view import View
@@ -246,6 +247,15 @@ def sound_level(view: View) -> str:
     return f"{signed(round(view.sound_db))} dBFS" if not view.calibrated else f"{round(view.sound_db)} dB(A)"
 
 
+def temperature(view: View) -> str:
+    """Temperature of the room, what it does to winds, and the reference that they would like."""
+    if "temperature" not in view.values:
+        return NOTHING
+    celsius = float(view.values["temperature"])
+    off = signed(round(winds_off(celsius)) + 0)
+    return f"{celsius:g}° winds {off} ct {suggested_reference(celsius, float(view.values['a4'])):g}"
+
+
 def room_check(view: View) -> str:
     """What the room check does or found."""
     if view.checking:
@@ -315,6 +325,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("drone_level", "room", "drone", number("drone_level", decibels)),
     Field("level_offset", "room", "level", sound_level),
     Field("room_check", "room", "room check", room_check),
+    Field("temperature", "room", "air", temperature),
     Field("keyboard_follows", "setup", "keys", setting("keyboard_follows", follows_title)),
     Field("keyboard_level", "setup", "level of keys", number("keyboard_level", decibels)),
     Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),

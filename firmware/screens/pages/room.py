@@ -12,7 +12,7 @@ from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import View
 
 STANDARD: Final = Box(LEFT + 2, TOP - 1, 78, LARGE.rise)
-LINES: Final = ("tuning", "compare_with", "drone_level", "level_offset", "room_check")
+LINES: Final = ("tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature")
 """Fields that are shown in lines."""
 
 SILENT_DB: Final = -119.0

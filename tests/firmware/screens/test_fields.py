@@ -102,7 +102,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "delete_take",
             "delete_all",
         ),
-        "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check"),
+        "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
         "setup": ("keyboard_follows", "keyboard_level", "tuning_out", "knob_order", "brightness"),
         "plan": ("plan_step", "chosen_plan"),
     }
