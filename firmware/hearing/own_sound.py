@@ -16,7 +16,7 @@ from firmware.hearing.lines import SPANS, Phasors, find_lines
 from firmware.hearing.own_doubt import Doubt, remnant
 from firmware.hearing.own_fit import ASTRAY, MEMORY_HOPS, Hops, fitted, steady_since
 from firmware.hearing.own_room import RoomPath
-from firmware.hearing.own_taken import Taken
+from firmware.hearing.own_taken import Taken, gain_at
 from firmware.hearing.transients import Transients
 
 QUIET: Final = 1e-5
@@ -50,6 +50,12 @@ NEAR_HZ: Final = 6.5
 """A partial this close to an own line can't be told from it in the ear's longest window."""
 
 COHERENT_HOPS: Final = 12
+
+RINGING: Final = 1e-3
+"""Own sound besides its lines that is weaker than they by 30 dB may be left to the prediction."""
+
+BAND_HZ: Final[Signal] = np.geomspace(80.0, 2_500.0, 16).astype(np.float64)
+"""Where players have most of their sound."""
 
 TRUSTED: Final = 0.1
 """The prediction from the room check is good for something while it leaves less than this share of the power."""
@@ -220,25 +226,26 @@ class OwnSound:
         return mic
 
     def bound(self) -> float:
-        """Mean power that clicks of ours may still have at the microphone."""
-        if self._room is None:
-            return 0.0
-        heard = float((np.abs(self._room.phasors) ** 2).sum())
-        if self._path is not None:
-            heard += float(self._expected() @ self._left_of(self._line_hz()))
-        return self._transients.power(heard / float((np.abs(self._own_phasors) ** 2).sum()))
+        """Mean power that own sound may still have at the microphone, apart from its fitted lines."""
+        power = 0.0
+        if self._room is not None:
+            heard = float((np.abs(self._room.phasors) ** 2).sum())
+            power = self._transients.power(heard / float((np.abs(self._own_phasors) ** 2).sum()))
+        if self._path is not None and not self._exact:
+            power += self._taken.power * float(self._left_of(BAND_HZ).mean())
+        return power
 
     def coincident(self, hz: NDArray[np.float64], gains: Signal | None = None) -> NDArray[np.float64]:
         """Power that was removed within `NEAR_HZ` of each frequency, shape like `hz`; zero where no own line is."""
         if self._path is not None:
             power = self._taken.near(hz, NEAR_HZ)
-            return power if gains is None else power * self._gain_at(hz, gains)
+            return power if gains is None else power * gain_at(hz, gains, self._rate)
         if self._bank is None or self._room is None:
             return np.zeros(len(hz))
         lines = self._line_hz()
         power = np.abs(self._room.phasors) ** 2 / 2
         if gains is not None:
-            power = power * self._gain_at(lines, gains)
+            power = power * gain_at(lines, gains, self._rate)
         near = np.abs(hz[:, None] - lines) < NEAR_HZ
         out: NDArray[np.float64] = near @ power
         return out
@@ -246,16 +253,18 @@ class OwnSound:
     def least(self, hz: NDArray[np.float64], removed: NDArray[np.float64]) -> NDArray[np.float64]:
         """Power that a player must have, given what was removed near each of some frequencies, shape like `hz`."""
         share = np.full(len(hz), LEAST_OVER_OWN)
-        if self._path is not None and (self._room is None or self._transients.power(1.0) > 0.0):
+        if self._path is not None and not self._exact:
             share = np.maximum(share, LEAST_OVER_LEFT * self._left_of(hz))
         return share * removed
 
+    @property
+    def _exact(self) -> bool:
+        """Whether all that sounds, and that still may ring, are fitted lines."""
+        own = float((np.abs(self._own_phasors) ** 2).sum())
+        return self._room is not None and self._transients.power(1.0) < RINGING * own
+
     def _line_hz(self) -> Signal:
         return np.zeros(0) if self._bank is None else self._bank.omega * self._rate / (2 * np.pi)
-
-    def _gain_at(self, hz: NDArray[np.float64], gains: Signal) -> Signal:
-        """Power gain of a filter, given as gains from 0 to half the rate."""
-        return np.asarray(np.interp(hz, np.linspace(0, self._rate / 2, len(gains)), gains) ** 2)
 
     def _left_of(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
         """Share of predicted own sound that is left, as the room check expects it or as a fit has found since."""

@@ -38,6 +38,11 @@ class Taken:
         self._hops.append(taken)
         self._sums = None
 
+    @property
+    def power(self) -> float:
+        """Mean square over the window."""
+        return float(np.mean([hop @ hop for hop in self._hops])) / len(self._hops[0])
+
     def near(self, hz: NDArray[np.float64], width: float) -> NDArray[np.float64]:
         """Mean square within `width` Hz of each frequency, shape like `hz`; the window's lobe is counted in."""
         if self._sums is None:
@@ -51,3 +56,8 @@ class Taken:
         low = np.clip(np.floor((hz - reach) / bin_hz).astype(int), 0, last)
         high = np.clip(np.ceil((hz + reach) / bin_hz).astype(int) + 1, 0, last)
         return np.asarray(self._sums[high] - self._sums[low])
+
+
+def gain_at(hz: NDArray[np.float64], gains: Signal, rate: float) -> NDArray[np.float64]:
+    """Power gain at some frequencies of a filter whose gains are given from 0 to half the rate, shape like `hz`."""
+    return np.asarray(np.interp(hz, np.linspace(0, rate / 2, len(gains)), gains) ** 2)
