@@ -232,6 +232,8 @@ class DiskThread:
         if self._kept and not isinstance(job, Chunk | OpenTake | CloseTake):
             self._keep(job)  # behind those that wait already, in order
             return
+        if isinstance(job, KeepSettings | WriteText) and self._now() - self._synced >= SYNC_SAMPLES // 4:
+            self._sync()  # a text needs several syncs of its own, for which a slow stick takes long: sound goes first
         try:
             action(job)
         except DeviceError as error:

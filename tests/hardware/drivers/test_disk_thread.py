@@ -84,6 +84,20 @@ def test_texts_lines_and_settings_keep_their_order(bench: Bench) -> None:
     assert bench.stick.read_text("settings.toml.old") == "a4 = 440\n"
 
 
+def test_sound_is_made_safe_before_a_text_that_may_take_long(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The stick is pulled while it saves the settings: it keeps what was synced until then."""
+    bench.disk.submit(OpenTake(1, "take.flac", 0))
+    bench.chunk(1, 0, RATE // 2)
+    bench.disk.pump()
+    bench.now = RATE // 2
+    monkeypatch.setattr(bench.stick, "write_text", lambda *_: bench.stick.pull_out())
+    bench.disk.submit(KeepSettings("a4 = 442\n"))
+    bench.disk.pump()
+    bench.stick.put_back()
+    assert bench.stick.mend() == ("take.flac",)
+    assert len(bench.stick.read_take("take.flac", 0, RATE)) >= RATE // 2 - 4096
+
+
 def test_trouble_of_the_stick_is_told_once_and_written_down(bench: Bench) -> None:
     bench.stick.put_in_second()
     for second in range(3):
