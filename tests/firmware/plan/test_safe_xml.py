@@ -54,8 +54,8 @@ def test_a_doctype_is_passed_over_and_never_loaded(doctype: str) -> None:
     ],
 )
 def test_a_document_that_defines_anything_is_refused(inside: str) -> None:
-    with pytest.raises(BadFileError, match=r"x\.xml, line 1"):
-        read(f"<!DOCTYPE b [{inside}]><b>&b;</b>")
+    with pytest.raises(BadFileError, match=r"x\.xml, line 1.*defines nothing of its own"):
+        read(f"<!DOCTYPE b [{inside}]><b>one</b>")
 
 
 def test_an_entity_that_nobody_defined_is_refused() -> None:
