@@ -20,7 +20,7 @@ from firmware.hearing.room import Room
 from firmware.hearing.room_listener import RoomListener
 from firmware.hearing.sound_watch import BATCH, SoundWatch
 from firmware.parts.part import Start
-from firmware.ports import Screen, Stick
+from firmware.ports import Keyboard, Screen, Stick
 from firmware.sound.engine import Engine
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import Samples
@@ -63,6 +63,7 @@ def _rig(
     spool: Spool | None = None,
     *,
     background: bool = False,
+    keyboard: Keyboard | None = None,
 ) -> _Rig:
     def tell(event: Event) -> None:
         post(event)
@@ -111,6 +112,7 @@ def _rig(
         check_room=room_check.check,
         hear_replay=ear.hear_replay,
         read_plan=plans.open,
+        send_midi=keyboard.send if keyboard else None,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)
@@ -130,13 +132,14 @@ def live_box(
     card: Card,
     microphone: Callable[[int], Samples] | None = None,
     spool: Spool | None = None,
+    keyboard: Keyboard | None = None,
 ) -> LiveLoop:
     """Put together a box that runs in real time on a sound card; `microphone` takes the place of the card's own.
 
     Takes go to the `spool` while the stick is away; without one a minute of them is held in memory.
     """
     inbox = Inbox()
-    rig = _rig(stick, screen, start, inbox.post, spool, background=True)
+    rig = _rig(stick, screen, start, inbox.post, spool, background=True, keyboard=keyboard)
     return LiveLoop(
         rig.box,
         rig.engine,
@@ -147,6 +150,7 @@ def live_box(
         disk=rig.disk,
         replay=rig.replay,
         microphone=microphone,
+        keyboard=keyboard,
     )
 
 

@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Final, Protocol
 
 from firmware.errors import DeviceError
-from firmware.ports import Panel, Screen, Stick
+from firmware.ports import Keyboard, Panel, Screen, Stick
 from hardware.board.table import own_board
 from hardware.card_keeper import Card
 from hardware.desk import live_box
+from hardware.drivers.midi_keyboard import MidiKeyboards
 from hardware.drivers.oled import OledScreen, open_oled
 from hardware.drivers.panel import GpioPanel
 from hardware.drivers.sound_card import PortAudioCard, device_pair
@@ -48,11 +49,12 @@ def run_box(
     card: Card,
     wait: Callable[[], object],
     spool: Spool | None = None,
+    keyboard: Keyboard | None = None,
 ) -> int:
     """Run a box on some devices until `wait` returns; the number of events and blocks that were dropped."""
     found = switch_on(stick)
     report(stick, found.report)
-    loop = live_box(stick, screen, found.start, card, spool=spool)
+    loop = live_box(stick, screen, found.start, card, spool=spool, keyboard=keyboard)
     screen.start()
     loop.start()
     try:
@@ -94,6 +96,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         PortAudioCard(device_pair(args.device)),
         run_on,
         Spool(args.spool),
+        MidiKeyboards(),
     )
     return 0
 

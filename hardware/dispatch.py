@@ -88,7 +88,7 @@ class Dispatcher:
     attend
         Says by which harmony held chords are read.
     send_midi
-        Sends a message to the instruments that are plugged in.
+        Sends a message to the instruments that are plugged in; None where there can be none.
     check_room
         Has the room learned from a stretch of samples, first and end.
     hear_replay
@@ -109,7 +109,7 @@ class Dispatcher:
         amplify: Callable[[float], None],
         attend: Callable[[Harmony | None, bool], None] = lambda _harmony, _told: None,
         check_room: Callable[[int, int], object] = lambda _first, _end: None,
-        send_midi: Callable[[bytes], object] = lambda _message: None,
+        send_midi: Callable[[bytes], object] | None = None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
         read_plan: Callable[[str], None] = lambda _path: None,
     ) -> None:
@@ -127,7 +127,7 @@ class Dispatcher:
             Listen: lambda command: self._listen(command.on),
             Attend: lambda command: attend(command.harmony, command.told),
             MicGain: lambda command: self._amplify(command.gain_db),
-            SendMidi: lambda command: send_midi(command.message),
+            SendMidi: lambda command: send_midi(command.message) if send_midi else None,
             CheckRoom: lambda command: check_room(command.first, command.end),
             OpenTake: self._open_take,
             CloseTake: self._close_take,

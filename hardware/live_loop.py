@@ -13,6 +13,7 @@ import numpy as np
 from firmware.box import Box
 from firmware.errors import KeelnoteError
 from firmware.events import Event, Fault, PowerDown, Tick
+from firmware.ports import Keyboard
 from firmware.sound.engine import Engine
 from firmware.units import Samples
 from hardware.card_keeper import CardKeeper
@@ -68,6 +69,8 @@ class LiveLoop:
         What writes and reads the stick; started and stopped with the loop.
     microphone : function or None
         Gives `count` samples in place of the card's microphone.
+    keyboard
+        Keyboards that may be plugged in; started and stopped with the loop.
     """
 
     def __init__(
@@ -82,6 +85,7 @@ class LiveLoop:
         disk: Service,
         replay: Service,
         microphone: Callable[[int], Samples] | None = None,
+        keyboard: Keyboard | None = None,
         tape: Tape | None = None,
     ) -> None:
         self._box = box
@@ -92,6 +96,7 @@ class LiveLoop:
         self._disk = disk
         self._replay = replay
         self._microphone = microphone
+        self._keyboard = keyboard
         self._tape = tape or Tape()
         self._heard_to = engine.position
         self._sound_ended = threading.Event()
@@ -117,17 +122,21 @@ class LiveLoop:
         self._inbox.post(event)
 
     def start(self) -> None:
-        """Start all threads, the sound last. A loop runs once."""
+        """Start all threads, then the sound, then the keyboards. A loop runs once."""
         self._running = True
         for part in (self._disk, self._replay, self._deciding, self._listening):
             part.start()
         self.card.start(self._sound)
+        if self._keyboard is not None:
+            self._keyboard.start(self.post, self.now)
 
     def stop(self) -> None:
         """End in order: the Box's last wishes, sound, what was heard, disk; a second call does nothing."""
         if not self._running:
             return
         self._running = False
+        if self._keyboard is not None:
+            self._keyboard.stop()
         self.post(PowerDown(self.now()))
         self._settle()
         self.card.stop()

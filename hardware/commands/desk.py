@@ -14,9 +14,10 @@ from typing import Any, Final, Protocol, TextIO
 
 from firmware.errors import DeviceError
 from firmware.parts.part import Start
-from firmware.ports import Screen, Stick
+from firmware.ports import Keyboard, Screen, Stick
 from firmware.units import Samples
 from hardware.card_keeper import Card
+from hardware.drivers.midi_keyboard import MidiKeyboards
 from hardware.drivers.sound_card import PortAudioCard, device_pair
 from hardware.drivers.sound_file import read_sound
 from hardware.drivers.stick import FolderStick
@@ -41,6 +42,7 @@ class MakeBox(Protocol):
         card: Card,
         microphone: Callable[[int], Samples] | None = None,
         spool: Spool | None = None,
+        keyboard: Keyboard | None = None,
     ) -> LiveLoop:
         """The box, not yet started."""
 
@@ -67,7 +69,7 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
     report(stick, found.report)
     card: Card = QuietCard() if args.no_sound else PortAudioCard(device_pair(args.device))
     panel, screen = SimulatedPanel(), SimulatedScreen()
-    loop = make_box(stick, screen, found.start, card, microphone, spool_for(stick.root))
+    loop = make_box(stick, screen, found.start, card, microphone, spool_for(stick.root), MidiKeyboards())
     before = sys.getswitchinterval()
     sys.setswitchinterval(SWITCH_SECONDS)
     try:

@@ -8,6 +8,7 @@ keyboard is pulled out, so somebody has to look anyway.
 from __future__ import annotations
 
 import threading
+from collections import deque
 from collections.abc import Callable, Iterable
 from typing import Any, Final, Protocol
 
@@ -16,6 +17,9 @@ from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn, SustainCh
 from firmware.ports import Now, Post
 
 LOOK_SECONDS: Final = 1.0
+AGAIN_SECONDS: Final = 30.0
+"""Between two looks while the system has no MIDI; its libraries complain at each."""
+
 ASK_SECONDS: Final = 0.003
 """Between two looks at what the open keyboards have sent; half a block."""
 
@@ -24,6 +28,9 @@ ALL_OFF: Final = frozenset({120, 123})
 """Controllers of MIDI 1.0: the damper pedal (on from 64), all sound off and all notes off."""
 
 ON_FROM: Final = 64
+MOST_WAITING: Final = 16
+"""Messages that wait to be sent; only the last tuning counts."""
+
 INSIDE: Final = ("through", "rtmidi")
 """Names of ports that are the system's own, in small letters."""
 
@@ -88,7 +95,7 @@ class MidiKeyboards:
         self._inputs: dict[str, Any] = {}
         self._outputs: dict[str, Any] = {}
         self._known: frozenset[str] = frozenset()
-        self._lock = threading.Lock()
+        self._waiting: deque[bytes] = deque(maxlen=MOST_WAITING)
         self._ended = threading.Event()
         self._thread: threading.Thread | None = None
         self.trouble = ""
@@ -111,26 +118,34 @@ class MidiKeyboards:
                 _close(ports.pop(name))
 
     def send(self, message: bytes) -> None:
-        """Send a message to every instrument; one that does not take it is let go."""
-        import mido  # noqa: PLC0415 - see above
+        """Have a message sent to every instrument, soon; of many that wait the oldest are dropped."""
+        self._waiting.append(message)
+
+    def _tell(self, message: bytes) -> None:
+        """Send a message; an instrument that does not take it is let go."""
+        if not self._outputs:
+            return
+        import mido  # noqa: PLC0415 - a box without an instrument never needs it
 
         parsed = mido.Message.from_bytes(message)
-        with self._lock:
-            for name, port in tuple(self._outputs.items()):
-                try:
-                    port.send(parsed)
-                except (OSError, ValueError):
-                    _close(self._outputs.pop(name))
+        for name, port in tuple(self._outputs.items()):
+            try:
+                port.send(parsed)
+            except (OSError, ValueError):
+                _close(self._outputs.pop(name))
 
     def _run(self, post: Post, now: Now) -> None:
-        wait = 0.0
-        while not self._ended.wait(ASK_SECONDS if self._inputs else LOOK_SECONDS if wait else 0.0):
-            wait -= ASK_SECONDS if self._inputs else LOOK_SECONDS
+        wait = pause = 0.0
+        while not self._ended.wait(pause):
+            wait -= pause
             if wait <= 0.0:
-                wait = LOOK_SECONDS
                 self._look(post, now)
+                wait = AGAIN_SECONDS if self._backend is None else LOOK_SECONDS
             for name, port in tuple(self._inputs.items()):
                 self._ask(name, port, post, now)
+            while self._waiting:
+                self._tell(self._waiting.popleft())
+            pause = ASK_SECONDS if self._inputs or self._outputs else LOOK_SECONDS
 
     def _look(self, post: Post, now: Now) -> None:
         """Open what has come and let go of what has gone."""
@@ -139,6 +154,7 @@ class MidiKeyboards:
             here = _outside(self._backend.get_input_names())
             told = _outside(self._backend.get_output_names())
         except (ImportError, OSError) as error:
+            self._backend = None
             self.trouble = f"no MIDI: {error}"
             return
         self.trouble = ""
@@ -146,11 +162,10 @@ class MidiKeyboards:
             self._gone(name, post, now)
         for name in sorted(here - self._inputs.keys()):
             self._open(self._inputs, name, self._backend.open_input)
-        with self._lock:
-            for name in self._outputs.keys() - told:
-                _close(self._outputs.pop(name))
-            for name in sorted(told - self._outputs.keys()):
-                self._open(self._outputs, name, self._backend.open_output)
+        for name in self._outputs.keys() - told:
+            _close(self._outputs.pop(name))
+        for name in sorted(told - self._outputs.keys()):
+            self._open(self._outputs, name, self._backend.open_output)
         for name in sorted(here & self._inputs.keys() - self._known):
             post(KeyboardChanged(now(), present=True, name=name))
         self._known = frozenset(self._inputs)

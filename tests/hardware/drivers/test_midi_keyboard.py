@@ -92,6 +92,7 @@ def test_a_port_that_refuses_is_let_go():
     keyboards = MidiKeyboards(Backend)
     keyboards._look(posted.append, lambda: 0)
     assert keyboards.trouble == "b: busy"
-    keyboards.send(b"\xf0\x7f\xf7")
+    keyboards._tell(b"\xf0\x7f\xf7")
+    assert not keyboards._outputs
     keyboards._ask("a", keyboards._inputs["a"], posted.append, lambda: 0)
     assert [event.present for event in posted] == [True, False]
