@@ -335,6 +335,19 @@ def test_a_stalled_stick_never_holds_up_the_caller(bench: Bench) -> None:
     assert 29 * RATE <= saved[1] <= 31 * RATE
 
 
+def test_a_stick_that_stalls_for_a_second_in_real_time_loses_no_sample(bench: Bench) -> None:
+    """The same for five seconds without threads: tests/scenarios/test_take_faults.py."""
+    bench.disk.start()
+    bench.disk.submit(OpenTake(1, "take-01.flac", 0))
+    bench.stick.stall(1.0)
+    for at in range(0, 10 * RATE, 4800):
+        bench.chunk(1, at, at + 4800, last=at + 4800 == 10 * RATE)
+    assert bench.disk.stop()
+    assert bench.disk.dropped == 0
+    assert bench.saved() == [(1, 10 * RATE)]
+    assert np.array_equal(bench.stick.read_take("take-01.flac", 0, 10**9), sound(0, 10 * RATE))
+
+
 def test_an_error_that_nobody_thought_of_does_not_end_the_thread(bench: Bench) -> None:
     class Odd(Command):
         """A command that breaks the disk's table."""

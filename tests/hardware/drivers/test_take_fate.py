@@ -192,5 +192,5 @@ class Fate(RuleBasedStateMachine):
                 assert np.array_equal(kept, microphone(first, first + len(kept))), (number, names)
 
 
-Fate.TestCase.settings = settings(max_examples=40, stateful_step_count=25, deadline=None)
+Fate.TestCase.settings = settings(max_examples=15, stateful_step_count=25, deadline=None)
 TestFate = Fate.TestCase

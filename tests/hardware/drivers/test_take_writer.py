@@ -388,3 +388,19 @@ def test_an_unwanted_old_file_without_sound_goes(bench: Bench) -> None:
 
 def test_the_card_keeps_room_for_the_box_itself(tmp_path: Path) -> None:
     assert Spool(tmp_path, free=lambda _: LEFT_FREE).room() == 0
+
+
+def test_a_take_returns_to_a_full_stick_only_when_there_is_room_for_all_of_it(bench: Bench) -> None:
+    """Else each little room would become a little file."""
+    bench.start()
+    bench.hear(3.0)
+    bench.stick.fill_up()
+    bench.hear(1.0)
+    for _ in range(5):
+        bench.stick.fill_up(400_000)
+        bench.hear(1.0)
+    assert bench.stick.names(FOLDER) == ("take-01.flac",)
+    bench.stick.fill_up(100_000_000)
+    bench.hear(2.0, last=True)
+    assert [length for _, length in bench.saved()[0].parts][1:] == [bench.heard - bench.saved()[0].parts[0][1]]
+    assert np.array_equal(bench.kept(), sound(0, bench.heard))
