@@ -1,5 +1,9 @@
 """Markers as WebVTT text; tests/outside/test_takes_webvtt.py reads it by the specification."""
 
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firmware.sheet.vtt_reading import read_chapters
 from firmware.takes.markers import cue_text, timestamp, vtt_text
 
 
@@ -34,3 +38,22 @@ def test_markers_outside_of_the_take_lie_at_its_edges():
 
 def test_no_marker_leaves_the_header():
     assert vtt_text([], 5.0) == "WEBVTT\n"
+
+
+ODD = st.one_of(
+    st.text(max_size=30),
+    st.sampled_from(
+        ("NOTE", "STYLE", "WEBVTT", "a --> b", "00:01.000 --> 00:02.000", "&lt;b&gt;", "<v Ann>", "1", "\u2028")
+    ),
+)
+
+
+@given(st.lists(st.tuples(st.integers(0, 3_599_000), ODD), max_size=8, unique_by=lambda marker: marker[0]))
+def test_any_titles_come_back_as_they_were_but_for_spaces(markers: list[tuple[int, str]]) -> None:
+    read = read_chapters(vtt_text([(at / 1000, title) for at, title in markers], 3600.0))
+    wanted = []
+    for number, (at, title) in enumerate(sorted(markers), start=1):
+        plain = title.replace("\0", "\ufffd").encode("utf-8", "replace").decode("utf-8")
+        wanted.append((at / 1000, " ".join(plain.split()) or f"Marker {number}"))
+    assert read.unread == 0
+    assert [(round(at, 3), title) for at, title in read.markers] == wanted
