@@ -62,9 +62,9 @@ def ours(sound: np.ndarray) -> np.ndarray:
 
 
 def clicks() -> np.ndarray:
-    """Twenty clicks, each a little way into its two seconds."""
-    sound = np.zeros(20 * SLOT)
-    for number in range(20):
+    """Ten clicks, each a little way into its two seconds."""
+    sound = np.zeros(10 * SLOT)
+    for number in range(10):
         at = number * SLOT + RATE // 2 + 37 * number
         click = np.random.default_rng(number).standard_normal(96) * np.exp(-np.arange(96) / 24)
         sound[at : at + 96] = 0.5 * click / np.abs(click).max()
@@ -72,9 +72,9 @@ def clicks() -> np.ndarray:
 
 
 def notes_of(name: str) -> np.ndarray:
-    """Every note of an instrument, each alone in its two seconds."""
+    """Every other note of an instrument, each alone in its two seconds."""
     onset_scenes.INSTRUMENTS[name] = SAMPLED[name]
-    notes = [note.sound for note in onset_scenes.sampled(name) if note.length in {0.25, 1.0}]
+    notes = [note.sound for note in onset_scenes.sampled(name) if note.length in {0.25, 1.0}][::2]
     sound = np.zeros(len(notes) * SLOT)
     for number, note in enumerate(notes):
         begin = number * SLOT + RATE // 4
