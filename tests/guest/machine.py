@@ -86,6 +86,7 @@ class Guest:
         self._jobs: dict[int, Job] = {}
         self._process: subprocess.Popen[bytes] | None = None
         self._agent: socket.socket | None = None
+        self._listener: threading.Thread | None = None
         self._control: Any = None
         self.boot_seconds = 0.0
 
@@ -121,7 +122,8 @@ class Guest:
         self._control.readline()  # QEMU's greeting
         control.close()
         self._ask_qemu("qmp_capabilities")
-        threading.Thread(target=self._listen, args=(self._agent,), daemon=True).start()
+        self._listener = threading.Thread(target=self._listen, args=(self._agent,), daemon=True)
+        self._listener.start()
         self._next(self._jobs[0], BOOT_SECONDS)
         self.boot_seconds = time.monotonic() - began
 
@@ -131,6 +133,9 @@ class Guest:
         if process is not None:
             process.send_signal(signal.SIGKILL)
             process.wait(30)
+        if self._listener is not None:
+            self._listener.join(10)  # to the last line that the guest got out
+            self._listener = None
         if self._control is not None:
             self._control.close()
             self._control = None
@@ -220,7 +225,6 @@ class Guest:
 
     def drain(self, job: Job) -> list[str]:
         """All lines that came so far, also from a guest whose power is cut."""
-        time.sleep(0.1)
         while not job.answers.empty():
             self._next(job, 1.0)
         return job.lines
