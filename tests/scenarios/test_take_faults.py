@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
 from firmware.messages import line_of
-from tests.speed.take_faults import FAULTS, RESULTS, suffer
+from tests.speed.take_faults import FAULTS, RESULTS, Kept, suffer, table
 
 LOSES = {
     "power cut while recording": 1.2,
@@ -32,3 +33,9 @@ def test_the_table_that_is_quoted_has_all_faults() -> None:
     rows = json.loads(RESULTS.read_text(encoding="utf-8"))["rows"]
     assert [row["fault"] for row in rows] == list(FAULTS)
     assert all(row["exact"] for row in rows)
+
+
+def test_the_readme_quotes_the_table() -> None:
+    rows = json.loads(RESULTS.read_text(encoding="utf-8"))["rows"]
+    quoted = table([Kept(**{**row, "shown": tuple(row["shown"])}) for row in rows])
+    assert quoted in (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
