@@ -32,12 +32,13 @@ def chords_html(rehearsal: Rehearsal) -> str:
     rows = [(chord, str(len(checks)), _together(checks)) for (chord, _), checks in most]
     last = rehearsal.chords[-MOST_CHECKS:]
     each = table(
+        "Table of single chord checks",
         ("at", "chord", "held", "degrees"),
         ((clock(one.start_s), one.chord, f"{one.seconds:.1f} s", "; ".join(map(_told, one.members))) for one in last),
     )
     return section(
         "Chord checks",
-        table(("chord", "checks", "each degree: cents, level"), rows),
+        table("Table of chord checks", ("chord", "checks", "each degree: cents, level"), rows),
         words("Cents from the just target, level against the middle of the chord; – could not be heard apart.", "hint"),
         folded(f"{counted(len(last), 'check')}, one by one", each),
         kind="chords",

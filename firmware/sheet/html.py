@@ -25,12 +25,12 @@ def words(text: str, kind: str = "") -> str:
     return f"<p{names}>{escape(text)}</p>"
 
 
-def table(head: Row, rows: Iterable[Row], caption: str = "") -> str:
-    """A table whose first column names its rows; it can be scrolled by keyboard where the window is narrow."""
+def table(name: str, head: Row, rows: Iterable[Row], caption: str = "") -> str:
+    """A table whose first column names its rows; it can be scrolled where the window is narrow, there as `name`."""
     columns = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
     told = f"<caption>{escape(caption)}</caption>" if caption else ""
     lines = "".join(_row(row) for row in rows)
-    return f"<table>{told}<thead><tr>{columns}</tr></thead><tbody>{lines}</tbody></table>"
+    return scrolled(f"<table>{told}<thead><tr>{columns}</tr></thead><tbody>{lines}</tbody></table>", name)
 
 
 def _row(row: Row) -> str:

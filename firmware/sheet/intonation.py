@@ -27,6 +27,7 @@ def intonation_html(rehearsal: Rehearsal) -> str:
         "Intonation by degree",
         f'<div class="columns"><div>{drawn}{words(_legend(rehearsal), "hint")}</div><div>',
         table(
+            "Table of the degrees",
             ("degree", "cents", "half lie within", "notes", "rested", "after", "before"),
             (_row(figure, rehearsal) for figure in figures),
         ),
@@ -96,7 +97,7 @@ def _keys(rehearsal: Rehearsal) -> str:
         for key, figures in keys.items()
     )
     told = f"Middle of each degree in cents, key by key, where it was held {ENOUGH} times; bold: out of tune."
-    return f'<div class="keys">{scrolled(table(("key", *degrees), rows, told), "Degrees key by key")}</div>'
+    return f'<div class="keys">{table("Table of the degrees key by key", ("key", *degrees), rows, told)}</div>'
 
 
 def _answers(rehearsal: Rehearsal) -> str:
@@ -113,7 +114,7 @@ def _furthest(rehearsal: Rehearsal) -> str:
     if not notes:
         return words("Every held note lay within the tolerance.")
     head = ("at", "written", "concert", "degree", "cents", "beats/s")
-    return folded("Single notes furthest off", table(head, map(_note_row, notes)))
+    return folded("Single notes furthest off", table("Table of single notes", head, map(_note_row, notes)))
 
 
 def _note_row(note: HeldNote) -> tuple[str, ...]:

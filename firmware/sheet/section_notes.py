@@ -18,6 +18,7 @@ MOST_NOTES: Final = 12
 
 MOST_ROWS: Final = 40
 WORST: Final = 3
+HEAD: Final = ("written", "cents", "notes", "came to rest")
 
 
 def sections_html(rehearsal: Rehearsal) -> str:
@@ -52,7 +53,7 @@ def _section(index: int, name: str, figures: Sequence[DegreeFigure], rehearsal: 
         (one.degree, signed_cents(one.median), str(one.count), f"{100 * one.settled / one.count:.0f} %")
         for one in figures[:MOST_ROWS]
     )
-    figured = folded("The same in figures", table(("written", "cents", "notes", "came to rest"), rows))
+    figured = folded("The same in figures", table(f"Table of {section_name(name)}", HEAD, rows))
     return (
         f"<div><h3>{escape(section_name(name))}</h3>{words(_worst(figures, rehearsal.tolerance))}{drawn}{figured}</div>"
     )

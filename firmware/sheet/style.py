@@ -128,16 +128,15 @@ button span{color:var(--deep);font-variant-numeric:tabular-nums}
 .settings{display:flex;flex-wrap:wrap;gap:.1rem 1.2rem;font-size:.86rem}
 .settings div{display:flex;gap:.35rem}
 .noted{font-size:.95rem}
-.noted div{display:flex;gap:.6rem}
-.noted dt{font-weight:600;flex:none}
+.noted div{display:flex;flex-wrap:wrap;gap:0 .6rem}
+.noted dt{font-weight:600}
 .noted dd{margin:0;overflow-wrap:anywhere}
 .settings dt{color:var(--soft)}
 .settings dd{margin:0}
 .paper{display:none}
 footer{border-top:1px solid var(--rule);margin-top:1.4rem;padding-top:.4rem}
 :focus-visible,audio:focus,audio:focus-within{outline:3px solid var(--clay);outline-offset:2px}
-@media (max-width:44rem){th,td,tbody th{white-space:normal;overflow-wrap:anywhere;padding-right:.3rem;font-size:.86rem}
-.keys th,.keys td{white-space:nowrap}}
+@media (max-width:44rem){th,td{font-size:.9rem}}
 @page{margin:9mm}
 @media print{html{font-size:6.6pt}
 body{padding:0;max-width:none;line-height:1.2;background:none;display:flex;flex-direction:column;position:absolute;

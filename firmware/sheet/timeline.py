@@ -95,7 +95,7 @@ def story_table(rehearsal: Rehearsal) -> str:
         takes = ", ".join(str(take.number) for take in rehearsal.takes if span <= take.start_s < end[0])
         rows.append((f"{clock(span)}–{clock(end[0])}", end[1], end[2], str(len(cents)), middle, takes or "–"))
     head = ("time", "key", "drone", "notes", "in the middle", "takes begun")
-    return table(head, rows, "Key by key: how many notes were held, and how they lay.")
+    return table("Table of the keys", head, rows, "Key by key: how many notes were held, and how they lay.")
 
 
 def _joined(rehearsal: Rehearsal) -> list[tuple[float, tuple[float, str, str]]]:

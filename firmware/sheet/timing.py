@@ -35,7 +35,7 @@ def timing_html(rehearsal: Rehearsal) -> str:
     return section(
         "Timing against the pulse",
         f'<div class="columns"><div>{_beats(most[0])}</div><div>',
-        table(head, map(_row, pulses)),
+        table("Table of the pulses", head, map(_row, pulses)),
         f"{told}</div></div>",
         words(HINT, "hint"),
         kind="timing",

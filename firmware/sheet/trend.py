@@ -50,7 +50,7 @@ def trend_html(rehearsal: Rehearsal) -> str:
     evenings = (*rehearsal.past[-(MOST - 1) :], past_of(rehearsal))
     drawn = "".join(_picture(measure, evenings) for measure in MEASURES if _told(measure, evenings) >= 2)
     head = ("rehearsal", "notes", *(f"{measure.title}, {measure.unit}" for measure in MEASURES))
-    figured = folded("The same in figures", table(head, (_row(one) for one in reversed(evenings))))
+    figured = folded("The same in figures", table("Table of rehearsals", head, map(_row, reversed(evenings))))
     hint = "Median distance, share and means over each whole rehearsal; filled: this one."
     if len({one.tolerance for one in evenings if one.notes}) > 1:
         hint += " What counts as in tune was not the same each time, and coming to rest goes by that."

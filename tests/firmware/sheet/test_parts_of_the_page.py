@@ -125,7 +125,7 @@ def test_small_words() -> None:
 def test_pieces_escape_what_they_hold() -> None:
     nasty = "<script>"
     row = (nasty, nasty)
-    for piece in (section(nasty, kind="x"), table(row, (row,), nasty), scrolled("", nasty), folded(nasty, "")):
+    for piece in (section(nasty, kind="x"), table(nasty, row, (row,), nasty), scrolled("", nasty), folded(nasty, "")):
         assert nasty not in piece
     assert nasty not in columns(Frame("x", nasty, (nasty, "")), [Column(nasty, 0, 0, 0, nasty, nasty)])
 
