@@ -18,6 +18,7 @@ from firmware.ports import Keyboard, Panel, Screen, Stick
 from hardware.board.table import own_board
 from hardware.card_keeper import Card
 from hardware.desk import live_box
+from hardware.drivers.clock_chip import known_date
 from hardware.drivers.midi_keyboard import MidiKeyboards
 from hardware.drivers.oled import OledScreen, open_oled
 from hardware.drivers.panel import GpioPanel
@@ -50,9 +51,10 @@ def run_box(
     wait: Callable[[], object],
     spool: Spool | None = None,
     keyboard: Keyboard | None = None,
+    date: str = "",
 ) -> int:
     """Run a box on some devices until `wait` returns; the number of events and blocks that were dropped."""
-    found = switch_on(stick)
+    found = switch_on(stick, date)
     report(stick, found.report)
     loop = live_box(stick, screen, found.start, card, spool=spool, keyboard=keyboard)
     screen.start()
@@ -97,6 +99,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         run_on,
         Spool(args.spool),
         MidiKeyboards(),
+        known_date(),
     )
     return 0
 

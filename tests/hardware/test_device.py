@@ -68,6 +68,13 @@ def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
     assert '"sounding": true' in (folder / "log.jsonl").read_text(encoding="utf-8")
 
 
+def test_a_date_that_is_known_stands_in_the_name_of_the_rehearsal(tmp_path: Path) -> None:
+    screen, folder = Served(), tmp_path / "KEELNOTE/rehearsals/0001 2026-11-25"
+    wait = lambda: wait_until((folder / "log.jsonl").exists)  # noqa: E731 - a name for what the box waits for
+    run_box(FolderStick(tmp_path / "KEELNOTE"), screen, SimulatedPanel(), QuietCard(), wait, date="2026-11-25")
+    assert folder.is_dir()
+
+
 def test_a_box_without_pins_says_so_and_runs(tmp_path: Path) -> None:
     screen = Served()
     run_box(
