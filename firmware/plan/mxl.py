@@ -24,8 +24,14 @@ MOST_ENTRIES: Final = 1000
 LONGEST_CONTAINER: Final = 100_000
 PIECE: Final = 1 << 16
 CONTAINER: Final = "META-INF/container.xml"
-SCORE_TYPES: Final = ("", "application/vnd.recordare.musicxml+xml")
-"""Media types of a score in the container; none means a score too."""
+SCORE_TYPES: Final = (
+    "",
+    "application/vnd.recordare.musicxml+xml",
+    "application/vnd.recordare.musicxml",
+    "application/xml",
+    "text/xml",
+)
+"""Media types of a score in the container: none, the registered one, and what stands for it elsewhere."""
 
 _BROKEN: Final = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, LookupError, OverflowError)
 """What the library raises for archives that are cut short, damaged, encrypted or of a kind that it can't read."""

@@ -39,7 +39,7 @@ def test_a_plain_file_is_given_as_it_is() -> None:
     assert read(data) == data
 
 
-@pytest.mark.parametrize("media", ["", "application/vnd.recordare.musicxml+xml"])
+@pytest.mark.parametrize("media", ["", "application/vnd.recordare.musicxml+xml", "text/xml"])
 @pytest.mark.parametrize("compression", [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED])
 def test_the_container_says_where_the_score_is(media: str, compression: int) -> None:
     files = {CONTAINER: container("parts/hymn.musicxml", media=media), "other.xml": "no", "parts/hymn.musicxml": "yes"}
