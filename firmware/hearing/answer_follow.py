@@ -15,6 +15,7 @@ from firmware.hearing.answer_lines import RING_SECONDS, Ringing, Sounding, lines
 from firmware.hearing.answer_partials import LOOKS, Looks, look, window_of
 from firmware.hearing.filters import Fir, Signal, whitener
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
+from firmware.music.answer import FREE
 from firmware.units import cents_of
 
 NEW_LOOKS: Final = 4
@@ -27,14 +28,14 @@ PARTIAL_DROP: Final = 10 ** (-11 / 10)
 """A strong partial that falls so far asks whether it is still the same note."""
 
 STRONG: Final = 0.1
-FADES: Final = 10 ** (-2.5 / 10 * 0.04)
-"""What counts as the player's level follows a diminuendo of 25 dB a second; a room of 1.2 s falls by 50."""
+FADES: Final = 10 ** (-15 * 0.04 / 10)
+"""What counts as the player's level follows a diminuendo of 15 dB a second; a room of 1.2 s falls by 50."""
 
 OVER_NOISE: Final = 5.0
 OVER_ANSWER: Final = 10 ** (-27 / 10)
 """The free partials of a player must be so strong against the lines of the answer: loudspeakers distort by less."""
 
-LOOK_DOWN: Final = 2
+LOOK_DOWN: Final = 3
 """Looks in a row that must have fallen."""
 
 HOLDS: Final = 10 ** (-1.5 / 10)
@@ -43,8 +44,21 @@ HOLDS: Final = 10 ** (-1.5 / 10)
 COMES_BACK: Final = 10 ** (5 / 10)
 """A note that was lost is there again when it has risen by this from its least; what rings in a room never does."""
 
+STAYS: Final = 10 ** (-9 / 10)
+STAYS_HOPS: Final = 5
+"""A note that has so much of its level 0.2 s after it was lost was not lost: a room takes 13 dB by then, or more."""
+
+AGREEING: Final = 2
+AGREEING_ON_MULTIPLES: Final = 4
+"""Hops in a row that must find the same note; one of the lost note's partials may be what is left of it for a while."""
+
+FALLS_HOPS: Final = 3
+FALLS: Final = 10 ** (-2.5 / 10)
+"""While all that is left has fallen by more than this in 0.12 s, it only rings: a room of 1.2 s takes 6 dB."""
+
 AGREEING_CENTS: Final = 60.0
 LEAST_FREE_SHARE: Final = 0.35
+BOTH: Final = 0.03
 
 LEAST_SHARE: Final = 0.6
 SAME_CENTS: Final = 70.0
@@ -74,10 +88,12 @@ PRESENT: Final = 0.001
 
 @dataclass(frozen=True, slots=True)
 class Lost:
-    """A note that is no longer heard, and the least that its free partials have had since."""
+    """A note that is no longer heard: what its free partials had before, the least since, and for how many hops."""
 
     hz: float
+    before: float
     least: float
+    hops: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,6 +137,8 @@ class AnswerFollower:
         self._numbers: NDArray[np.int64] = np.zeros(0, np.int64)
         self._lost: Lost | None = None
         self._found_before: float | None = None
+        self._agreed = 0
+        self._lefts: tuple[float, ...] = ()
         self._still = 0
         self._patience = STILL_HOPS
 
@@ -147,6 +165,7 @@ class AnswerFollower:
         if self._hz is not None:
             told = self._followed(self._hz, lines, own, answer, heard)
             if told is not None:
+                self._lefts = ()
                 return told
         return self._searched(lines, heard)
 
@@ -157,7 +176,8 @@ class AnswerFollower:
 
     def _followed(self, hz: float, lines: Signal, own: Signal, answer: Sounding, heard: Heard) -> Heard | None:
         """The reading of the player who is followed; None when there is another note, or none."""
-        looks = self._look(hz, lines, own)
+        # After a leap of an octave the rings of the answer before may lie on all partials; they fade under the player.
+        looks = self._look(hz, lines, own) or self._look(hz, own, own)
         if looks is None or not self._present(looks):
             self._lose(looks, hz)
             return None
@@ -177,9 +197,10 @@ class AnswerFollower:
         return self._told(self._hz or hz, share, heard)
 
     def _lose(self, looks: Looks | None, hz: float) -> None:
-        self._follow(None)
         if looks is not None:
-            self._lost = Lost(hz, float(looks.total[-LOOK_DOWN:].mean()))
+            now = float(looks.total[-LOOK_DOWN:].mean())
+            self._lost = Lost(hz, float(self._levels.sum()) if self._levels is not None else now, now)
+        self._follow(None)
 
     def _look(self, hz: float, lines: Signal, own: Signal) -> Looks | None:
         if window_of(hz, self._rate) + (LOOKS - 1) * (self._hop // NEW_LOOKS) > len(self._plain):
@@ -218,19 +239,30 @@ class AnswerFollower:
     def _searched(self, lines: Signal, heard: Heard) -> Heard:
         """Look for a note: the one that was lost come back, one of the answers' own, or another."""
         hz, share = self._found(lines)
-        before, self._found_before = self._found_before, hz
-        if hz is None or before is None or abs(cents_of(hz / before)) > AGREEING_CENTS:
+        same = hz is not None and self._found_before is not None
+        same = same and abs(cents_of((hz or 1.0) / (self._found_before or 1.0))) < AGREEING_CENTS
+        self._agreed = self._agreed + 1 if same else 1
+        self._found_before = hz
+        if hz is None or self._agreed < (AGREEING_ON_MULTIPLES if self._is_partial(hz) else AGREEING):
             return self._nothing(heard, "silence")
         self._follow(hz)
         self._lost = None
         return self._told(hz, share, heard)
 
+    def _is_partial(self, hz: float) -> bool:
+        """Whether a pitch may be a partial of the note that was lost."""
+        ratio = hz / self._lost.hz if self._lost is not None else 0.0
+        return ratio > 1.5 and abs(cents_of(ratio / round(ratio))) < SAME_CENTS
+
     def _found(self, lines: Signal) -> tuple[float | None, float]:
         """Pitch of a note that may be believed, and what share of the sound it is."""
         rest = self._without(lines)
+        self._lefts = (*self._lefts, rest.left)[-FALLS_HOPS - 1 :]
         back = self._comes_back(lines, rest)
         if back is not None:
             return back
+        if rest.left < FALLS * self._lefts[0]:
+            return None, 0.0
         for hz in self._ringing.targets():
             known = self._on_target(hz, lines, rest)
             if known is not None:
@@ -245,15 +277,17 @@ class AnswerFollower:
         return self._lost is not None and abs(cents_of(hz / self._lost.hz)) < SAME_CENTS
 
     def _comes_back(self, lines: Signal, rest: Rest) -> tuple[float, float] | None:
-        """The note that was lost, when it has risen again from where it had fallen to: what rings never does."""
+        """The note that was lost, when it has risen again from where it had fallen to, or has not fallen at all."""
         if self._lost is None:
             return None
         looks = self._look(self._lost.hz, lines, np.zeros(0))
         if looks is None:
             return None
         level = float(looks.total[-LOOK_DOWN:].mean())
-        self._lost = replace(self._lost, least=min(self._lost.least, level))
-        if level < COMES_BACK * self._lost.least or not _holds(looks):
+        lost = self._lost = replace(self._lost, least=min(self._lost.least, level), hops=self._lost.hops + 1)
+        risen = level > COMES_BACK * lost.least
+        stayed = lost.hops >= STAYS_HOPS and level > STAYS * lost.before
+        if not (risen or stayed) or not _holds(looks):
             return None
         return self._believed(looks, rest)
 
@@ -262,7 +296,12 @@ class AnswerFollower:
         if self._is_lost(hz):
             return None
         looks = self._look(hz, lines, np.zeros(0))
-        return self._believed(looks, rest) if looks is not None and _holds(looks) else None
+        if looks is None or not _holds(looks):
+            return None
+        # Both free partials must be there: one alone may be of a note a fifth or an octave away.
+        power = looks.power[-LOOK_DOWN:].mean(axis=0)
+        pair = power[np.isin(looks.numbers, FREE)]
+        return self._believed(looks, rest) if len(pair) and pair.min() > BOTH * power.sum() else None
 
     @staticmethod
     def _believed(looks: Looks, rest: Rest) -> tuple[float, float] | None:

@@ -16,7 +16,7 @@ RING_SECONDS: Final = 1.8
 TOP_HZ: Final = 5_400.0
 """Lines above this are not in the slow stream."""
 
-MOST_RINGING: Final = 6
+MOST_RINGING: Final = 4
 """Answers that may ring at once; of more, the oldest are all but gone."""
 
 

@@ -21,9 +21,11 @@ PERIODS: Final = 3.0
 """A window holds so many periods and is 43 ms long or more: its lobe ends before the next partial."""
 
 MOST: Final = 10
-"""Partials of the player that are looked at."""
-
+LEAST: Final = 3
+LOW_HZ: Final = 1_000.0
 TOP_HZ: Final = 5_000.0
+"""Of a player the first three partials are looked at, and up to ten under 1 kHz: a vibrato smears those above."""
+
 CLEAR_LOBES: Final = 1.2
 """A partial is free when a line of ours is further off than this many half lobes."""
 
@@ -60,11 +62,13 @@ def window_of(hz: float, rate: float) -> int:
 
 def free_partials(hz: float, lines: Signal, rate: float, length: int) -> NDArray[np.int64]:
     """Numbers of the partials of a pitch that lie clear of all lines."""
-    numbers = np.arange(1, max(2, min(MOST, int(TOP_HZ / hz))) + 1)
+    count = min(max(LEAST, min(MOST, int(LOW_HZ / hz))), max(1, int(TOP_HZ / hz)))
+    numbers = np.arange(1, count + 1)
     if not len(lines):
         return numbers
     away = np.abs(hz * numbers[:, None] - lines).min(axis=1)
-    return numbers[away > CLEAR_LOBES * 2 * rate / length]
+    free: NDArray[np.int64] = numbers[away > CLEAR_LOBES * 2 * rate / length]
+    return free
 
 
 def look(sound: Signal, hz: float, lines: Signal, own: Signal, rate: float) -> Looks | None:
@@ -95,27 +99,33 @@ def look(sound: Signal, hz: float, lines: Signal, own: Signal, rate: float) -> L
     numbers = free_partials(hz, lines, rate, length)
     if not len(numbers):
         return None
-    between = hz * (np.append(numbers, numbers[-1] + 1) - 0.5)
-    if len(lines):
-        clear = between[np.abs(between[:, None] - lines).min(axis=1) > CLEAR_LOBES * 2 * rate / length]
-        between = clear if len(clear) else between
+    between = _between(hz, numbers, lines, CLEAR_LOBES * 2 * rate / length)
     wanted = np.concatenate([hz * numbers, between, own])
     ends = len(sound) - STEP * np.arange(LOOKS - 1, -1, -1)
     frames = np.stack([sound[end - length : end] for end in ends])
     window = np.hanning(length + 1)[:-1]
     turns = np.exp(-2j * np.pi / rate * np.outer(np.arange(length), wanted))
-    bins = (frames * window) @ turns
+    bins: NDArray[np.complex128] = np.asarray((frames * window) @ turns, dtype=np.complex128)
     power = 2.0 * np.abs(bins / window.sum()) ** 2
     first, second = len(numbers), len(numbers) + len(between)
-    noise = float(np.median(power[:, first:second]))
+    noise = float(np.median(power[:, first:second])) if len(between) else 0.0
     place = ends[:, None] / rate * (hz * numbers)
     return Looks(
         numbers,
         power[:, :first],
         power[:, second:].sum(axis=1),
         noise,
-        _pitch(bins[:, :first] * np.exp(-2j * np.pi * place), power[:, :first], noise, numbers, hz, rate),
+        _pitch(np.asarray(bins[:, :first] * np.exp(-2j * np.pi * place)), power[:, :first], noise, numbers, hz, rate),
     )
+
+
+def _between(hz: float, numbers: NDArray[np.int64], lines: Signal, clear: float) -> NDArray[np.float64]:
+    """Frequencies beside the partials that lie clear of them and of all lines, where there is only noise."""
+    places: NDArray[np.float64] = hz * np.unique(np.concatenate([numbers - 0.5, numbers - 0.3, numbers + 0.3]))
+    partials = hz * np.arange(0.0, numbers[-1] + 2.0)
+    known = np.concatenate([partials[1:], lines])
+    free: NDArray[np.float64] = places[np.abs(places[:, None] - known).min(axis=1) > clear]
+    return free
 
 
 def _pitch(
