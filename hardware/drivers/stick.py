@@ -150,6 +150,7 @@ class FolderStick:
                 beside.unlink()
             self._write(beside, text, os.O_CREAT | os.O_EXCL)
             beside.replace(place)
+            self._sync_renamed(place)
         except OSError as error:
             with contextlib.suppress(OSError):
                 beside.unlink()
@@ -261,6 +262,15 @@ class FolderStick:
             file.write(text.encode("utf-8", "replace"))
             file.flush()
             self._fsync(file.fileno())
+
+    def _sync_renamed(self, place: Path) -> None:
+        # FAT keeps length and place of a file in its folder. A new name begins with none, and gets them only when the
+        # file itself is synced again: without it a power cut leaves an empty file.
+        descriptor = os.open(place, os.O_RDWR | NO_FOLLOW)
+        try:
+            self._fsync(descriptor)
+        finally:
+            os.close(descriptor)
 
     def _sync_folder(self, folder: Path, path: str) -> None:
         # The name of a new file is safe only when its folder is.

@@ -11,7 +11,7 @@ import pytest
 from tests.guest.kernel import Kernel, fetch_kernel
 from tests.guest.machine import Guest
 
-NEEDED = ("qemu-system-x86_64", "mcopy", "apt-get", "dpkg-deb")
+NEEDED = ("qemu-system-x86_64", "mcopy", "apt-get", "dpkg-deb", "setpriv")
 HERE = Path(__file__).parent
 
 

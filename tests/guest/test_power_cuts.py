@@ -17,12 +17,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from firmware.settings import read_settings
+from firmware.settings import DEFAULTS, read_settings
 from hardware.drivers.flac_file import read_flac
 from hardware.drivers.flac_mend import cut_off
 from hardware.drivers.kept_settings import kept_settings
 from hardware.drivers.stick import FolderStick
-from tests.guest.box import REPLAYED_SECONDS, sequence
+from tests.guest.box import REPLAYED_SECONDS, SAVED_EVERY, sequence
 from tests.guest.fat import checked, copied, make_stick
 from tests.guest.kernel import Kernel
 from tests.guest.machine import Guest, Job
@@ -49,6 +49,8 @@ class Cut:
     mended_before: bool
     heard_seconds: float
     missing_seconds: float
+    a4: float
+    """The pitch standard in the settings that are used afterwards; each save gives another one."""
     settings: str
     fsck: tuple[str, ...]
     left: str
@@ -83,8 +85,9 @@ def cut(guest: Guest, image: Path, mode: str, seconds: float, scratch: Path, bef
     values, problems = read_settings(settings.text or "", settings.source)
     assert problems == ()
     told = checked(image, scratch / "checked.img")
-    said = f"{settings.source}, {values.number('a4')}"
-    return Cut(mode, was_mended(box), heard / RATE, round(missing, 3), said, told.found, told.left, lost)
+    a4 = values.number("a4")
+    mended = was_mended(box)
+    return Cut(mode, mended, heard / RATE, round(missing, 3), a4, settings.source, told.found, told.left, lost)
 
 
 def was_mended(box: Job) -> bool:
@@ -102,13 +105,15 @@ def chain(kernel: Kernel, number: int, scratch: Path) -> list[Cut]:
     guest = Guest(kernel, processors=1)
     for turn in range(CUTS // CHAINS):
         guest.power_on()
-        cuts.append(cut(guest, image, MODES[turn % len(MODES)], chance.uniform(2.5, 6.0), scratch, before))
+        cuts.append(cut(guest, image, MODES[turn % len(MODES)], chance.uniform(2.5, 7.0), scratch, before))
         # The next start mends this cut's take, so only what was whole already must stay as it is.
         root = scratch / "copy" / "KEELNOTE"
         before = digests(root)
     guest.power_on()
     mount(guest, plug_in(guest, image, "stick"), "/stick")
     box, _ = start_box(guest, "/stick")
+    saves = [one for one in cuts if one.mode == "settings" and one.heard_seconds * RATE > 2 * SAVED_EVERY]
+    assert all(one.a4 != DEFAULTS.number("a4") for one in saves), "settings that were saved long before are lost"
     starts = [*(one.mended_before for one in cuts[1:]), was_mended(box)]
     assert starts == [one.mode != "replay" for one in cuts], "a start did not mend what the cut before it left"
     guest.cut_power()
