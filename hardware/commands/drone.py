@@ -8,10 +8,13 @@ import re
 from pathlib import Path
 from typing import Final
 
-from firmware.errors import OutOfRangeError
+from firmware.errors import BadFileError, OutOfRangeError
 from firmware.music.chords import shape_named
 from firmware.music.harmony import Harmony, Tone, tones_of
 from firmware.music.keys import key_of, semitones_of
+from firmware.music.tuning import Tuning
+from firmware.plan.checked_toml import decode
+from firmware.plan.tuning_file import read_tuning
 from firmware.sound.engine import Engine
 from firmware.sound.snapshot import DroneSound, Sound, ToneSound
 from firmware.sound.timbres import timbre_named
@@ -21,6 +24,9 @@ from hardware.drivers.engine_file import write_engine
 SECONDS_RANGE: Final = (0.1, 3600.0)
 LEVEL_RANGE: Final = (-60.0, 24.0)
 FADE_SECONDS: Final = 0.08
+MOST_BYTES: Final = 100_000
+"""Bytes of a tuning of one's own."""
+
 HEADING: Final = "degree  note          Hz  from equal    level"
 
 
@@ -32,7 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--shape", default="octaves", help="what the drone is made of (default octaves)")
     parser.add_argument("--octave", type=int, default=2, metavar="N", help="octave number of the tonic (default 2)")
     parser.add_argument("--octaves", type=int, default=2, metavar="N", help="octaves that it spans (default 2)")
-    parser.add_argument("--tuning", default="just", help="how the degrees are tuned (default just)")
+    parser.add_argument(
+        "--tuning", default="just", help="how the degrees are tuned, by name or a file of one's own (default just)"
+    )
     parser.add_argument("--a4", type=float, default=440.0, metavar="HZ", help="reference for A4 in Hz (default 440)")
     parser.add_argument("--timbre", default="reed", help="sound of the drone (default reed)")
     parser.add_argument("--degree", default="1", help="degree that the chord stands on, such as 5 or b3 (default 1)")
@@ -71,10 +79,12 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
         For a name or number that there isn't.
     """
     shape, key = shape_named(args.shape).name, key_of(args.tonic, args.mode)
+    own = own_tuning_of(args.tuning)
     degrees = [part for part in re.split(r"[,\s]+", args.free or "") if part]
     return Harmony(
         key=key,
-        tuning=args.tuning,
+        tuning=args.tuning if own is None else own.name,
+        own=own,
         a4=args.a4,
         shape="free" if degrees else shape,
         chord_degree=semitones_of(key, args.degree) % 12,
@@ -82,6 +92,30 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
         octaves=args.octaves,
         free=tuple(semitones_of(key, degree) for degree in degrees),
     )
+
+
+def own_tuning_of(name: str) -> Tuning | None:
+    """Read a tuning of one's own if the name is that of a TOML file.
+
+    Raises
+    ------
+    BadFileError
+        If it can't be read, or anything in it is wrong; the line and the key are named.
+    """
+    if not name.lower().endswith(".toml"):
+        return None
+    try:
+        with Path(name).open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise BadFileError("file", name, "a file that can be read", str(error)) from error
+    if len(data) > MOST_BYTES:
+        raise BadFileError(name, "more bytes", f"a tuning of at most {MOST_BYTES} bytes")
+    text, problems = decode(data, name)
+    own, more = read_tuning(text, name, f"own {Path(name).stem}")
+    if problems or own is None:
+        raise (*problems, *more)[0]
+    return own.tuning
 
 
 def write(path: Path, drone: DroneSound, length: int) -> None:

@@ -49,6 +49,29 @@ def test_json_is_one_object_with_exactly_these_fields(call: Call):
     assert rows[1]["cents_from_equal"] == pytest.approx(-13.686, abs=1e-3)
 
 
+def test_a_tuning_of_ones_own_is_read_from_a_file(call: Call, tmp_path: Path):
+    """A third of 5/4 is 13.686 cents below the equal one (Helmholtz tr. Ellis, app. XX); two cents less are 15.686."""
+    file = tmp_path / "pipes.toml"
+    file.write_text('[intervals]\n4 = "5/4 - 2 cents"\n')
+    rows = tones(call("--tonic", "Bb", "--shape", "triad", "--octaves", "1", "--tuning", str(file), "--json"))
+    assert [row["cents_from_equal"] for row in rows] == pytest.approx([0.0, -15.686, 0.0], abs=1e-3)
+
+
+def test_a_tuning_that_can_not_be_used_is_refused_with_its_line(tmp_path: Path):
+    parser = ArgumentParser()
+    drone.add_arguments(parser)
+    file = tmp_path / "pipes.toml"
+    for text, words in ((b'[intervals]\n4 = "five"', "line 2: intervals.4"), (b"title = '\xff'", "encoding")):
+        file.write_bytes(text)
+        with pytest.raises(BadFileError, match=words):
+            drone.run(parser.parse_args(["--tuning", str(file)]))
+    file.write_bytes(bytes(drone.MOST_BYTES + 1))
+    with pytest.raises(BadFileError, match="at most"):
+        drone.run(parser.parse_args(["--tuning", str(file)]))
+    with pytest.raises(BadFileError, match="can be read"):
+        drone.run(parser.parse_args(["--tuning", str(tmp_path / "gone.toml")]))
+
+
 @pytest.mark.parametrize(("given", "note"), [("Bb", "B♭2"), ("B♭", "B♭2"), ("F#", "F♯2"), ("F♯", "F♯2")])
 def test_names_are_taken_both_ways(call: Call, given: str, note: str):
     assert tones(call("--tonic", given, "--json"))[0]["note"] == note
