@@ -97,7 +97,12 @@ class Guest:
     def __exit__(
         self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Cut the power for good, and tidy up."""
         self.cut_power()
+        self._folder.cleanup()
 
     # --- power ------------------------------------------------------------------------------------------------------
 

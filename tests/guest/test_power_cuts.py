@@ -6,6 +6,7 @@ Which of two writes reaches a real stick first is up to the stick; no simulation
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import random
@@ -96,13 +97,18 @@ def was_mended(box: Job) -> bool:
 
 
 def chain(kernel: Kernel, number: int, scratch: Path) -> list[Cut]:
-    """Cut the power of a box again and again on one stick; each start must mend what the last cut left."""
+    """Cuts on one stick, one after the other."""
     scratch.mkdir()
+    with contextlib.closing(Guest(kernel, processors=1)) as guest:
+        return cut_again_and_again(guest, number, scratch)
+
+
+def cut_again_and_again(guest: Guest, number: int, scratch: Path) -> list[Cut]:
+    """Cut the power of a box again and again; each start must mend what the last cut left."""
     image = make_stick(scratch / "stick.img")
     chance = random.Random(number)  # noqa: S311 - any moment will do
     cuts: list[Cut] = []
     before: dict[str, str] = {}
-    guest = Guest(kernel, processors=1)
     for turn in range(CUTS // CHAINS):
         guest.power_on()
         cuts.append(cut(guest, image, MODES[turn % len(MODES)], chance.uniform(2.5, 7.0), scratch, before))
