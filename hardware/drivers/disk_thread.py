@@ -22,8 +22,9 @@ from hardware.drivers.kept_texts import KeptTexts
 from hardware.drivers.stick_errors import OUT
 from hardware.drivers.take_backlog import MEMORY
 from hardware.drivers.take_eraser import erase_takes
+from hardware.drivers.take_part import Order
 from hardware.drivers.take_spool import Spool
-from hardware.drivers.take_writer import Order, TakeWriter
+from hardware.drivers.take_writer import TakeWriter
 
 ROOM_SECONDS: Final = 30
 """Sound that may wait for the stick; cheap sticks pause for seconds while they tidy up."""
@@ -86,7 +87,6 @@ class DiskThread:
         self._kept: deque[Command] = deque()
         self._takes: dict[int, TakeWriter] = {}
         self._texts = KeptTexts(spool.folder if spool is not None else None)
-        self._old_texts: tuple[AppendLine | WriteText, ...] = ()
         # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
         self._sound_in = 0
         self._sound_out = 0
@@ -229,6 +229,8 @@ class DiskThread:
         if action is None:
             self._tell("error", f"the disk can't do {type(job).__name__}")
             return
+        if isinstance(job, DeleteTakes):
+            self._discard(job)
         if self._kept and not isinstance(job, Chunk | OpenTake | CloseTake):
             self._keep(job)  # behind those that wait already, in order
             return
@@ -304,7 +306,8 @@ class DiskThread:
         if take.finish():
             del self._takes[number]
             if take.number is None:
-                self._bring_back_texts(take.path)
+                for job in self._texts.of(take.path, REPORT):
+                    self._keep(job)
             if take.number is not None:
                 samples = sum(length for _, length in take.parts)
                 self._post(TakeSaved(self._now(), take.number, samples, take.parts))
@@ -319,16 +322,6 @@ class DiskThread:
             if take.away and free >= take.room_wanted:
                 take.come_back()
 
-    def _bring_back_texts(self, path: str) -> None:
-        """Write what waited with a take, now that its stick is known to be in."""
-        folder, _, _ = path.rpartition("/")
-        mine = [job for job in self._old_texts if job.path == REPORT or job.path.startswith(f"{folder}/")]
-        self._old_texts = tuple(job for job in self._old_texts if job not in mine)
-        for job in mine:
-            self._keep(job)
-        if not self._old_texts:
-            self._texts.forget_before()
-
     def _find_kept(self) -> None:
         """Take up what an earlier run left on the card."""
         kept = self._spool.kept() if self._spool is not None else ()
@@ -338,11 +331,16 @@ class DiskThread:
             else:
                 file.remove()
         paths = [take.path for take in self._takes.values() if take.number is None]
-        self._old_texts = self._texts.before()
+        self._texts.take_up(wanted=bool(paths))
         if paths:
             self._tell("take-kept", "; ".join(paths))
-        else:  # nothing shows to which stick they belong
-            self._texts.forget_before()
+
+    def _discard(self, job: DeleteTakes) -> None:
+        """Delete what waits of takes that shall be deleted, at once; a take that still runs is left."""
+        for number, take in tuple(self._takes.items()):
+            if take.ended and take.away and take.is_of(job.folder, job.number):
+                take.discard()
+                del self._takes[number]
 
     def _delete_takes(self, job: DeleteTakes) -> None:
         erased = erase_takes(self._stick, job.folder, job.number)

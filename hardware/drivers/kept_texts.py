@@ -16,6 +16,8 @@ BEFORE: Final = "texts-before.jsonl"
 LIMIT: Final = 4_000_000
 """Bytes at most; a rehearsal's log and sheet take a tenth of it."""
 
+Text = AppendLine | WriteText
+
 
 class KeptTexts:
     """What waits now, and what an earlier run left; a card that refuses is no harm, memory has all of it too.
@@ -29,6 +31,7 @@ class KeptTexts:
     def __init__(self, folder: Path | None) -> None:
         self._folder = folder
         self._size = 0
+        self._before: tuple[Text, ...] = ()
 
     def add(self, job: Command) -> None:
         """Write down one that has to wait."""
@@ -53,10 +56,10 @@ class KeptTexts:
             self._size = 0
             self._remove(NOW)
 
-    def before(self) -> tuple[AppendLine | WriteText, ...]:
-        """What earlier runs left, oldest first; it stays until `forget_before`."""
+    def take_up(self, *, wanted: bool) -> None:
+        """Take up what earlier runs left; or let it go, if nothing shows to which stick it belongs."""
         if self._folder is None:
-            return ()
+            return
         with contextlib.suppress(OSError):
             new = (self._folder / NOW).read_bytes()
             with (self._folder / BEFORE).open("ab") as file:
@@ -64,15 +67,21 @@ class KeptTexts:
                 file.flush()
                 os.fsync(file.fileno())
             self._remove(NOW)
-        try:
+        with contextlib.suppress(OSError):
             lines = (self._folder / BEFORE).read_bytes()[-LIMIT:].decode("utf-8", "replace").splitlines()
-        except OSError:
-            return ()
-        return tuple(job for line in lines if (job := _job(line)) is not None)
+            self._before = tuple(job for line in lines if (job := _job(line)) is not None)
+        if not wanted:
+            self._before = ()
+            self._remove(BEFORE)
 
-    def forget_before(self) -> None:
-        """Let go of what earlier runs left."""
-        self._remove(BEFORE)
+    def of(self, path: str, report: str) -> tuple[Text, ...]:
+        """Texts of earlier runs that lie beside a take, and lines of the report, oldest first; each is given once."""
+        folder, _, _ = path.rpartition("/")
+        mine = tuple(job for job in self._before if job.path == report or job.path.startswith(f"{folder}/"))
+        self._before = tuple(job for job in self._before if job not in mine)
+        if not self._before:
+            self._remove(BEFORE)
+        return mine
 
     def _remove(self, name: str) -> None:
         if self._folder is not None:
@@ -88,7 +97,7 @@ def _row(job: Command) -> dict[str, str] | None:
     return None
 
 
-def _job(line: str) -> AppendLine | WriteText | None:
+def _job(line: str) -> Text | None:
     """One line of the file; None for one that a power cut left half."""
     try:
         row = json.loads(line)

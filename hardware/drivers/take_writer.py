@@ -8,9 +8,7 @@ with the very next sample. So the parts of a take, one after the other, are the 
 from __future__ import annotations
 
 import contextlib
-import zlib
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -20,9 +18,9 @@ from firmware.ports import Stick, TakeFile
 from firmware.takes.parts import FRAME, longest_part, part_path
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE, Samples
-from hardware.drivers.flac_file import to_24_bit
 from hardware.drivers.stick_errors import OTHER, stick_error
 from hardware.drivers.take_backlog import MEMORY, Backlog
+from hardware.drivers.take_part import PRINT, Order, Part, mark_of
 from hardware.drivers.take_spool import BYTES, Spool, SpoolFile, Where
 
 HELD_BACK: Final = 2 * FRAME
@@ -43,9 +41,6 @@ UNSYNCED: Final = RATE
 CAUGHT_UP: Final = 2 * RATE
 """A backlog this short no longer goes to the card."""
 
-PRINT: Final = 1024
-"""Samples at the start of a part by which it is known again on a stick that comes back."""
-
 ROOM_TO_RETURN: Final = 60 * RATE
 """Samples for which a stick must have room, beside the backlog, before a take returns to it."""
 
@@ -53,26 +48,6 @@ NAMES_TRIED: Final = 100
 
 Tell = Callable[[str, str], None]
 """Takes the name of a message and its details."""
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What take to write, and where: as in the command OpenTake."""
-
-    path: str
-    number: int
-    first: int = 0
-    channels: int = 1
-    part_samples: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """The part that was opened last: its number (0 for none), its first sample in the take, and how to know it."""
-
-    number: int = 0
-    start: int = 0
-    mark: int = 0
 
 
 class TakeWriter:
@@ -151,6 +126,10 @@ class TakeWriter:
     def number(self) -> int | None:
         """Number of the take in this rehearsal; None if it is from an earlier one."""
         return None if self._old else self._order.number
+
+    def is_of(self, folder: str, number: int) -> bool:
+        """Whether it is the take of this number in a rehearsal's folder; 0 is any number, no folder any rehearsal."""
+        return number in {0, self._order.number} and (not folder or self.path.rpartition("/")[0] == folder)
 
     @property
     def parts(self) -> tuple[tuple[str, int], ...]:
@@ -261,6 +240,11 @@ class TakeWriter:
         self._backlog.sync()
         self._backlog.close()
 
+    def discard(self) -> None:
+        """Delete what the card and memory hold of it, as when its take is deleted."""
+        self._backlog.forget(self._backlog.end)
+        self._backlog.close()
+
     # --- the sound ------------------------------------------------------------------------------------------------
 
     def _silence(self, count: int) -> Samples:
@@ -290,7 +274,7 @@ class TakeWriter:
             self._file.write(samples)
         if len(self._head) < PRINT:
             self._head = np.concatenate((self._head, samples[: PRINT - len(self._head)]))
-            self._part = Part(self._part.number, self._part.start, _mark(self._head))
+            self._part = Part(self._part.number, self._part.start, mark_of(self._head))
         self._at += len(samples)
         if self._at == ends:
             self._close_part()
@@ -377,19 +361,13 @@ class TakeWriter:
         """Whether the file of this name is the part that was written last, and not another take's of the same name."""
         start = self._stick.read_take(name, 0, min(length, PRINT)) if length else self._silence(0)
         if length >= PRINT:
-            return _mark(start) == self._part.mark
+            return mark_of(start) == self._part.mark
         if self._part.start < self._backlog.first:
             return True
         ours = self._backlog.read(self._part.start, length)
-        return _mark(start[: len(ours)]) == _mark(ours)
+        return mark_of(start[: len(ours)]) == mark_of(ours)
 
     def _belongs_here(self) -> bool:
         """Whether a take that never reached a stick may go to this one: not into another take of the same name."""
         folder, _, name = self.path.rpartition("/")
         return not self._part.number and name not in self._stick.names(folder)
-
-
-def _mark(samples: Samples) -> int:
-    """Check value of the first samples of a part, of the microphone alone."""
-    mono = samples[:PRINT] if samples.ndim == 1 else samples[:PRINT, 0]
-    return zlib.crc32(to_24_bit(np.ascontiguousarray(mono)).astype("<i4").tobytes())

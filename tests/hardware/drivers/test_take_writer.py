@@ -2,75 +2,15 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from firmware.commands import AppendLine, OpenTake, WriteText
-from firmware.events import Event, Fault
-from firmware.take_events import TakeSaved
-from firmware.takes.recorder import Chunk
 from firmware.units import RATE
-from hardware.drivers.disk_thread import DiskThread
 from hardware.drivers.take_spool import LEFT_FREE, Spool
 from hardware.simulated.stick import SimulatedStick
-
-FOLDER = "rehearsals/0001"
-TAKE = f"{FOLDER}/take-01.flac"
-
-
-def sound(first: int, end: int, channels: int = 1) -> np.ndarray:
-    """Values that say where they belong and that 24 bits hold."""
-    mono = (np.arange(first, end) % 8_388_593 / 2**23).astype(np.float32)
-    return mono if channels == 1 else np.column_stack((mono, -mono))
-
-
-class Bench:
-    """A disk with a stick and a card, and a microphone that counts."""
-
-    def __init__(self, root: Path, *, card: bool = True, limit: int = 2_000_000_000, stick: str = "stick") -> None:
-        self.root = root
-        self.stick = SimulatedStick(root / stick / "KEELNOTE")
-        self.spool = Spool(root / "card", limit, free=lambda _: 10**10, fsync=lambda _: None) if card else None
-        self.events: list[Event] = []
-        self.now = 0
-        self.heard = 0
-        self.disk = DiskThread(self.stick, self.events.append, lambda: self.now, spool=self.spool)
-
-    def start(self, channels: int = 1, part_samples: int = 0, number: int = 1) -> None:
-        self.channels, self.number, self.first = channels, number, self.heard
-        path = f"{FOLDER}/take-{number:02d}.flac"
-        self.disk.submit(OpenTake(number, path, self.heard, channels, part_samples))
-
-    def hear(self, seconds: float, *, last: bool = False) -> None:
-        left = round(seconds * RATE)
-        while left > 0:
-            count = min(left, 4800)
-            left -= count
-            piece = sound(self.heard, self.heard + count, self.channels)
-            self.disk.submit(Chunk(self.number, self.heard, piece, last and left == 0))
-            self.heard += count
-            self.now += count
-            self.disk.pump()
-
-    def wait(self, seconds: int) -> None:
-        for _ in range(seconds):
-            self.now += RATE
-            self.disk.pump()
-
-    def told(self) -> list[str]:
-        return [event.message for event in self.events if isinstance(event, Fault)]
-
-    def saved(self) -> list[TakeSaved]:
-        return [event for event in self.events if isinstance(event, TakeSaved)]
-
-    def kept(self, stick: SimulatedStick | None = None, path: str = TAKE) -> np.ndarray:
-        return (stick or self.stick).read_take(path, 0, 10**9)
-
-    def on_card(self) -> list[str]:
-        return sorted(one.name for one in (self.root / "card").glob("*.au"))
+from tests.hardware.drivers.take_bench import FOLDER, TAKE, Bench, sound
 
 
 @pytest.fixture
@@ -151,65 +91,6 @@ def test_a_stick_pulled_again_and_again_loses_nothing(bench: Bench) -> None:
     assert np.array_equal(bench.kept(), sound(0, bench.heard))
 
 
-def test_a_stick_that_never_returns_leaves_the_take_on_the_card_for_the_next_start(bench: Bench) -> None:
-    bench.start()
-    bench.hear(4.0)
-    bench.stick.pull_out()
-    bench.hear(6.0, last=True)
-    assert bench.disk.stop()
-    assert bench.told()[-1] == "take-kept"
-    assert bench.on_card() == ["000001.au"]
-    again = Bench(bench.root)
-    again.wait(2)
-    assert again.told() == ["take-kept", "take-joined"]
-    assert again.saved() == [], "its number belongs to an earlier rehearsal"
-    assert np.array_equal(again.kept(), sound(0, bench.heard))
-    assert again.on_card() == []
-
-
-@pytest.mark.parametrize("power", ["switched off", "cut"])
-def test_lines_and_texts_of_that_time_come_with_the_take(bench: Bench, power: str) -> None:
-    bench.start()
-    bench.disk.submit(AppendLine(f"{FOLDER}/log.jsonl", "before"))
-    bench.hear(4.0)
-    bench.stick.pull_out()
-    bench.hear(1.0)
-    bench.disk.submit(AppendLine(f"{FOLDER}/log.jsonl", "while it was out"))
-    bench.hear(3.0, last=True)
-    bench.disk.submit(WriteText(f"{FOLDER}/sheet.html", "the sheet"))
-    bench.disk.submit(WriteText("rehearsals/0009/sheet.html", "of another rehearsal"))
-    bench.disk.pump()
-    if power == "switched off":
-        bench.disk.stop()
-    again = Bench(bench.root)
-    again.wait(3)
-    assert again.stick.read_text(f"{FOLDER}/log.jsonl") == "before\nwhile it was out\n"
-    assert again.stick.read_text(f"{FOLDER}/sheet.html") == "the sheet"
-    assert again.stick.read_text("rehearsals/0009/sheet.html") is None
-    assert "Take goes on" not in (again.stick.read_text("report.txt") or "")
-    assert "joins the stick" in (again.stick.read_text("report.txt") or "")
-
-
-def test_another_stick_with_a_take_of_the_same_name_is_left_alone(bench: Bench) -> None:
-    bench.start()
-    bench.hear(4.0)
-    bench.stick.pull_out()
-    bench.hear(6.0, last=True)
-    bench.disk.stop()
-    other = Bench(bench.root, stick="other")
-    take = other.stick.open_take(TAKE)
-    take.write(sound(7, 20 * RATE))
-    take.close()
-    other.wait(3)
-    assert other.told() == ["take-kept"]
-    assert np.array_equal(other.kept(), sound(7, 20 * RATE))
-    assert other.on_card() == ["000001.au"]
-    other.disk.stop()
-    home = Bench(bench.root)
-    home.wait(2)
-    assert np.array_equal(home.kept(), sound(0, bench.heard))
-
-
 def test_a_full_stick_changed_for_another_one_goes_on_there(bench: Bench) -> None:
     bench.start()
     bench.hear(4.0)
@@ -230,45 +111,6 @@ def test_a_full_stick_changed_for_another_one_goes_on_there(bench: Bench) -> Non
     assert at <= len(begun)
     assert np.array_equal(np.concatenate((begun[:at], second)), sound(0, bench.heard))
     assert bench.saved()[0].number == 1
-
-
-def test_a_power_cut_while_a_take_is_joined_is_no_harm(bench: Bench) -> None:
-    """What is on the disks is copied away in the middle of joining, and the next start begins from that."""
-    bench.start()
-    bench.hear(4.0)
-    bench.stick.pull_out()
-    bench.hear(60.0)
-    bench.stick.put_back()
-    bench.wait(2)
-    assert bench.on_card() == ["000001.au"]
-    after = bench.root / "after"
-    shutil.copytree(bench.root / "stick", after / "stick")
-    shutil.copytree(bench.root / "card", after / "card")
-    assert (after / "stick" / "KEELNOTE" / FOLDER / "take-01-2.flac").exists()
-    again = Bench(after)
-    again.wait(10)
-    assert again.told() == ["take-kept", "take-joined"]
-    kept = again.kept()
-    assert len(kept) >= bench.heard - RATE
-    assert np.array_equal(kept, sound(0, len(kept)))
-    assert again.on_card() == []
-
-
-def test_a_power_cut_after_a_take_was_joined_adds_nothing_twice(bench: Bench) -> None:
-    bench.start()
-    bench.hear(4.0)
-    bench.stick.pull_out()
-    bench.hear(4.0, last=True)
-    shutil.copytree(bench.root / "card", bench.root / "copy")
-    bench.stick.put_back()
-    bench.wait(3)
-    assert bench.on_card() == []
-    shutil.rmtree(bench.root / "card")
-    (bench.root / "copy").rename(bench.root / "card")
-    again = Bench(bench.root)
-    again.wait(3)
-    assert np.array_equal(again.kept(), sound(0, bench.heard))
-    assert again.on_card() == []
 
 
 def test_without_a_card_a_minute_is_kept_and_then_the_take_ends(tmp_path: Path) -> None:
@@ -341,24 +183,6 @@ def test_sound_that_the_stick_had_called_safe_and_lost_is_silence_and_told(bench
     assert np.array_equal(silent, np.arange(silent[0], silent[-1] + 1))
 
 
-def test_a_take_that_never_reached_a_stick_goes_to_the_next_one_but_into_no_other_take(bench: Bench) -> None:
-    bench.stick.fill_up()
-    bench.start()
-    bench.hear(2.0, last=True)
-    bench.disk.stop()
-    other = Bench(bench.root, stick="other")
-    take = other.stick.open_take(TAKE)
-    take.write(sound(7, 2 * RATE))
-    take.close()
-    other.wait(2)
-    other.disk.stop()
-    assert other.stick.names(FOLDER) == ("take-01.flac",)
-    fresh = Bench(bench.root, stick="fresh")
-    fresh.wait(2)
-    assert np.array_equal(fresh.kept(), sound(0, bench.heard))
-    assert fresh.on_card() == []
-
-
 def test_many_takes_that_wait_in_memory_are_bounded(tmp_path: Path) -> None:
     bench = Bench(tmp_path, card=False)
     bench.stick.fill_up()
@@ -369,21 +193,6 @@ def test_many_takes_that_wait_in_memory_are_bounded(tmp_path: Path) -> None:
     bench.stick.fill_up(10**9)
     bench.wait(3)
     assert [saved.samples for saved in bench.saved()] == [24_000] * 4 + [1] * 3
-
-
-def test_an_unwanted_old_file_without_sound_goes(bench: Bench) -> None:
-    bench.start()
-    bench.hear(1.0)
-    bench.stick.pull_out()
-    bench.hear(1.0)
-    bench.disk.stop()
-    place = bench.root / "card" / "000001.au"
-    data = place.read_bytes()
-    place.write_bytes(data[: int.from_bytes(data[4:8], "big") + 2])
-    again = Bench(bench.root)
-    again.wait(1)
-    assert again.told() == []
-    assert again.on_card() == []
 
 
 def test_the_card_keeps_room_for_the_box_itself(tmp_path: Path) -> None:
