@@ -11,7 +11,7 @@ from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, Unkno
 from firmware.music.answer import OCTAVES
 from firmware.music.chords import SHAPES
 from firmware.music.grooves import GROOVES
-from firmware.music.keys import TONICS, key_of
+from firmware.music.keys import ALL_TONICS, key_of
 from firmware.music.kit import KITS
 from firmware.music.meter import Bars, parse_bars
 from firmware.music.modes import MODES
@@ -145,7 +145,7 @@ LONGEST_TEXT = 120
 """Characters of a setting that is written freely."""
 
 SETTINGS = (
-    Setting("tonic", "drone", "Bb", "tonic of the drone", choices=tuple(name.plain for name in TONICS)),
+    Setting("tonic", "drone", "Bb", "tonic of the drone", choices=tuple(name.plain for name in ALL_TONICS)),
     Setting("mode", "drone", "major", "mode of the key", choices=_names(MODES)),
     Setting("tuning", "drone", "just", "how the degrees are tuned", choices=_names(TUNINGS)),
     Setting("compare_with", "drone", "equal", "tuning heard while Compare is down", choices=_names(TUNINGS)),

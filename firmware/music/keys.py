@@ -17,6 +17,9 @@ TONICS: tuple[PitchName, ...] = tuple(
 )
 """Tonics of the fifteen major key signatures in order of fifths, C♭ to C♯."""
 
+ALL_TONICS: tuple[PitchName, ...] = (*TONICS, *(PitchName(letter, 1) for letter in "GDA"))
+"""Those, and the ones that minor and other modes need beside them: G♯ minor has five sharps."""
+
 _DEGREE = re.compile(r"(?P<sign>[b♭#♯]?)(?P<number>[1-9][0-9]?)")
 
 

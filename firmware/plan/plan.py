@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from firmware.errors import BadEntryError, UnknownNameError
-from firmware.music.keys import TONICS
+from firmware.music.keys import ALL_TONICS
 from firmware.music.modes import mode_named
 from firmware.music.notes import parse_pitch_name
 from firmware.plan.checked_toml import Entry, Section, Table, check
@@ -109,8 +109,8 @@ def _plain_tonic(text: str) -> str:
         name = parse_pitch_name(text)
     except UnknownNameError:
         name = None
-    if name not in TONICS:
-        raise UnknownNameError("tonic", text, (tonic.plain for tonic in TONICS))
+    if name not in ALL_TONICS:
+        raise UnknownNameError("tonic", text, (tonic.plain for tonic in ALL_TONICS))
     return name.plain
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final, TypeVar
 
-from firmware.music.keys import TONICS
+from firmware.music.keys import ALL_TONICS
 from firmware.music.notes import PitchName
 from firmware.plan.plan import MOST_STEPS, READING_AT_REST, Plan, PlanStep
 from firmware.plan.score import ASSUMED_MODE, Place, Score, ScoreKey, ScoreMark, ScoreTempo
@@ -45,11 +45,13 @@ def plan_of_score(score: Score, name: str = "", *, once: bool = False) -> tuple[
 
 
 def tonic_of(name: PitchName) -> PitchName:
-    """The tonic as the box names it: G♯ minor is A♭ minor there."""
+    """The tonic as the box names it: E♯ minor is F minor there."""
     return (
         name
-        if name in TONICS
-        else min((tonic for tonic in TONICS if tonic.semitones == name.semitones), key=lambda tonic: abs(tonic.fifths))
+        if name in ALL_TONICS
+        else min(
+            (tonic for tonic in ALL_TONICS if tonic.semitones == name.semitones), key=lambda tonic: abs(tonic.fifths)
+        )
     )
 
 

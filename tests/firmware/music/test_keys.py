@@ -7,9 +7,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firmware.errors import UnknownNameError
-from firmware.music.keys import KNOB_ORDERS, TONICS, Key, key_of, knob_tonics, semitones_of, turned, with_mode
+from firmware.music.keys import (
+    ALL_TONICS,
+    KNOB_ORDERS,
+    TONICS,
+    Key,
+    key_of,
+    knob_tonics,
+    semitones_of,
+    turned,
+    with_mode,
+)
 from firmware.music.modes import MODES, Mode, mode_named
 from firmware.music.notes import LETTERS, PitchName
+from firmware.settings import setting_named
 
 tonics = st.builds(PitchName, st.sampled_from(LETTERS), st.integers(-1, 1))
 keys = st.builds(Key, tonics, st.sampled_from(MODES))
@@ -125,3 +136,9 @@ def test_unknown_names_say_what_there_is() -> None:
         key_of("C", "blues")
     with pytest.raises(UnknownNameError, match="order of tonics"):
         knob_tonics(mode_named("major"), "thirds")
+
+
+def test_every_tonic_that_the_knob_can_reach_may_be_kept():
+    reached = {tonic for mode in MODES for tonic in knob_tonics(mode)}
+    assert reached <= set(ALL_TONICS)
+    assert all(setting_named("tonic").accepts(tonic.plain) for tonic in reached)
