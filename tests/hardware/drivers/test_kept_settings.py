@@ -59,7 +59,7 @@ def test_a_few_lines_written_by_hand_are_whole() -> None:
     assert not is_whole("# a4 is 442\n")
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.binary(max_size=400), st.integers(0, len(NEW)))
 def test_whatever_lies_there_the_settings_are_read(stick: SimulatedStick, junk: bytes, cut: int) -> None:
     keep_settings(stick, OLD)
