@@ -14,12 +14,15 @@ class Heard(Event):
     """One reading of the ear; `at` is the centre of its window.
 
     hz is None when there is nothing to read, and `why` then says which nothing ("silence", "noise", "own sound").
+    `spread` is None for one player; for several on one note it is how far they lie apart (standard deviation in cents),
+    and hz is their centre.
     """
 
     hz: float | None
     confidence: float
     level_db: float
     why: str = ""
+    spread: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from firmware.hearing.filters import Fir, Signal, whitener
 from firmware.hearing.own_stream import FACTOR, HOP, CleanedStream, Hop
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single
 from firmware.hearing.room import Room
+from firmware.hearing.section import SectionWatch
 from firmware.units import RATE, Samples, db_of
 
 QUIETEST_DB: Final = -66.0
@@ -83,6 +84,7 @@ class Ear:
         self._white = Fir(whitener())
         self._stream = stream if stream is not None else CleanedStream(rate)
         self._own = self._stream.own
+        self._section = SectionWatch(self._slow_rate)
         self._plain: Signal = np.zeros(LENGTHS[-1])
         self._bright: Signal = np.zeros(LENGTHS[-1])
         self._hops = 0
@@ -129,10 +131,11 @@ class Ear:
         """Hear a hop of the cleaned stream."""
         self._hops += 1
         self._plain = np.concatenate([self._plain, hop.rest])[-LENGTHS[-1] :]
-        self._bright = np.concatenate([self._bright, self._white.process(hop.rest)])[-LENGTHS[-1] :]
+        bright = self._white.process(hop.rest)
+        self._bright = np.concatenate([self._bright, bright])[-LENGTHS[-1] :]
         heard = self._read()
         self._stream.tell_player(self._busy > 0, self._last)
-        return heard
+        return self._section.hear(bright, heard, alone=hop.removed is not None and hop.removed_power == 0)
 
     def _read(self) -> Heard:
         level = db_of(float(np.std(self._plain[-LENGTHS[1] :])))

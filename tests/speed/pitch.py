@@ -34,7 +34,7 @@ from tests.speed.pitch_signals import BANDS, NOISES, Tone, tones
 from tests.speed.pitch_signals import WINDOWS as LENGTHS
 
 RESULTS = Path(__file__).parent / "results" / "pitch.json"
-TRIALS = 60
+TRIALS = 40
 GROSS = 50.0
 OURS = "keelnote"
 Table = dict[str, dict[str, Any]]
@@ -82,7 +82,7 @@ def sampled(notes: list[Note]) -> tuple[np.ndarray, np.ndarray, np.ndarray, floa
     For each bent window there are two plain ones: of the same moment, and of the same stretch of the sample.
     """
     windows, hz, bends, worst = [], [], [], 0.0
-    starts = (BEGIN * RATE + np.arange(WINDOWS) * 0.17 * RATE).astype(int)
+    starts = (BEGIN * RATE + np.arange(WINDOWS) * 0.3 * RATE).astype(int)
     for note in notes:
         plain = note.sounds[0]
         for bend, bent in zip(BENDS[1:], note.sounds[1:], strict=True):

@@ -29,8 +29,8 @@ APART = 3.0
 BEGIN = 0.6
 """Seconds after which the attack is over."""
 WINDOW = 4096
-WINDOWS = 7
-"""Windows of 85 ms in each note, 0.17 s apart."""
+WINDOWS = 4
+"""Windows of 85 ms in each note, 0.3 s apart."""
 
 # General MIDI programs counted from 0 (MIDI Association, General MIDI Level 1); keys from the middle of each compass
 INSTRUMENTS = {
