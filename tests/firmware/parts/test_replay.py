@@ -6,18 +6,20 @@ from dataclasses import replace
 
 import pytest
 
-from firmware.commands import CloseReplay, HearReplay, OpenReplay
+from firmware.commands import CloseReplay, DeleteTakes, HearReplay, OpenReplay
 from firmware.events import Adjusted, Event, Noticed, SettingChanged, Tick, Wish, Wished
 from firmware.parts.part import Start, address_of
 from firmware.parts.replay import GRAIN, REPLAY, ReplayState
 from firmware.passage import Passage
 from firmware.room_events import RoomChecked
 from firmware.take_events import (
+    DeletionWished,
     ReplayEnded,
     ReplayStarted,
     ReplayStopped,
     TakeMeasured,
     TakeSaved,
+    TakesDeleted,
     TakeStarted,
     TakeStopped,
 )
@@ -234,3 +236,19 @@ def test_the_ear_is_told_to_hear_the_replay() -> None:
 def test_a_chosen_take_that_is_gone_is_not_played() -> None:
     state = replace(saved_take(), chosen=5)
     assert run(replay(0), state=state) == (state, [])
+
+
+def test_a_take_is_deleted_when_it_is_safe_and_the_one_before_is_chosen() -> None:
+    state = saved_take(number=2, state=saved_take())
+    busy, _ = run(TakeStarted(20 * RATE, 3, 12 * RATE), state=state)
+    assert run(DeletionWished(21 * RATE, everything=False), state=busy)[1] == [Noticed(21 * RATE, "delete-waits")]
+    state, follow = run(replay(20 * RATE), DeletionWished(21 * RATE, everything=False), state=state)
+    assert follow[-1] == DeleteTakes(FOLDER, 2)
+    assert CloseReplay() in follow
+    state, _ = run(TakesDeleted(22 * RATE, 2, 1), state=state)
+    assert ([take.number for take in state.saved], state.chosen) == ([1], 1)
+    state, follow = run(DeletionWished(23 * RATE, everything=True), state=state)
+    assert follow == [DeleteTakes()]
+    state, _ = run(TakesDeleted(24 * RATE, 0, 1), state=state)
+    assert (state.saved, state.chosen) == ((), 0)
+    assert run(DeletionWished(25 * RATE, everything=False), state=state)[1] == [Noticed(25 * RATE, "nothing-to-delete")]

@@ -71,6 +71,11 @@ def test_every_part_of_a_take_knows_where_it_begins() -> None:
     }
 
 
+def test_a_pulse_without_its_time_is_passed_over() -> None:
+    old = log_line(1.0, "pulse", on=True, tempo=92.0, to=92.0, meter="4/4", run=1, start="1.0", time=None)
+    assert judged_events(read_log(old)) == ()
+
+
 @given(
     st.dictionaries(
         st.sampled_from(["key", "tuning", "a4", "sounding", "on", "time", "start", "name", "value"]),

@@ -46,6 +46,11 @@ def test_talking_is_no_rest() -> None:
     assert len(told((10, -60), (20, -25), *talk, (20, -25))) == 1
 
 
+def test_a_rest_that_ends_softly_and_comes_back_counts_from_there() -> None:
+    found = told((10, -60), (20, -25), (6, -60), (3, -52), (5, -60), (9, -25))
+    assert [round(one.rest / SPAN / 10) for one in found[1:]] == [5]
+
+
 def test_the_floor_of_long_ago_does_not_count() -> None:
     # a fan comes on: after two minutes its noise is the floor, and the time since then a rest
     found = told((10, -60), (130, -45), (20, -20), (8, -45), (9, -20))
