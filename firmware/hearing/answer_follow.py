@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from firmware.heard_events import Heard
 from firmware.hearing.answer_lines import RING_SECONDS, Ringing, Sounding, lines_of, without_lines
-from firmware.hearing.answer_partials import LOOKS, Looks, look, window_of
+from firmware.hearing.answer_partials import TOP_HZ, Looks, look
 from firmware.hearing.filters import Fir, Signal, whitener
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
 from firmware.music.answer import FREE
@@ -176,17 +176,23 @@ class AnswerFollower:
 
     def _followed(self, hz: float, lines: Signal, own: Signal, answer: Sounding, heard: Heard) -> Heard | None:
         """The reading of the player who is followed; None when there is another note, or none."""
-        # After a leap of an octave the rings of the answer before may lie on all partials; they fade under the player.
-        looks = self._look(hz, lines, own) or self._look(hz, own, own)
+        looks = look(self._plain, hz, lines, own, self._rate)
+        wanted = [number for number in FREE if number * hz < TOP_HZ]
+        covered = looks is None or not np.isin(wanted, looks.numbers).all()
+        if covered:
+            # The ring of the answer before may lie on them, after a leap of an octave say; it fades under the player.
+            looks = look(self._plain, hz, own, own, self._rate)
         if looks is None or not self._present(looks):
             self._lose(looks, hz)
             return None
-        if self._changed(looks):
+        if looks.hz is None or self._changed(looks):
             reading = self._read(lines, self._without(lines))
             if reading is not None and abs(cents_of(reading.hz / hz)) > SAME_CENTS:
                 self._lose(looks, hz)
                 return None
         self._remember(looks)
+        if covered:
+            self._levels = None
         if looks.hz is not None and abs(cents_of(looks.hz / hz)) < SAME_CENTS:
             self._hz = looks.hz
         if answer.on and self._may_be_ours(looks, answer):
@@ -201,11 +207,6 @@ class AnswerFollower:
             now = float(looks.total[-LOOK_DOWN:].mean())
             self._lost = Lost(hz, float(self._levels.sum()) if self._levels is not None else now, now)
         self._follow(None)
-
-    def _look(self, hz: float, lines: Signal, own: Signal) -> Looks | None:
-        if window_of(hz, self._rate) + (LOOKS - 1) * (self._hop // NEW_LOOKS) > len(self._plain):
-            return None
-        return look(self._plain, hz, lines, own, self._rate)
 
     def _present(self, looks: Looks) -> bool:
         new, own = looks.total[-NEW_LOOKS:], looks.own[-NEW_LOOKS:]
@@ -270,7 +271,7 @@ class AnswerFollower:
         pitch = self._read(lines, rest)
         if pitch is None or self._is_lost(pitch.hz):
             return None, 0.0
-        looks = self._look(pitch.hz, lines, np.zeros(0))
+        looks = look(self._plain, pitch.hz, lines, np.zeros(0), self._rate)
         return (pitch.hz, pitch.share) if looks is not None and _holds(looks) else (None, 0.0)
 
     def _is_lost(self, hz: float) -> bool:
@@ -280,7 +281,7 @@ class AnswerFollower:
         """The note that was lost, when it has risen again from where it had fallen to, or has not fallen at all."""
         if self._lost is None:
             return None
-        looks = self._look(self._lost.hz, lines, np.zeros(0))
+        looks = look(self._plain, self._lost.hz, lines, np.zeros(0), self._rate)
         if looks is None:
             return None
         level = float(looks.total[-LOOK_DOWN:].mean())
@@ -295,7 +296,7 @@ class AnswerFollower:
         """A player on the target of an answer that rings, whom the fit of our lines takes with them but for a part."""
         if self._is_lost(hz):
             return None
-        looks = self._look(hz, lines, np.zeros(0))
+        looks = look(self._plain, hz, lines, np.zeros(0), self._rate)
         if looks is None or not _holds(looks):
             return None
         # Both free partials must be there: one alone may be of a note a fifth or an octave away.

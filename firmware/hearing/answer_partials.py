@@ -17,8 +17,9 @@ LOOKS: Final = 8
 """Looks at a time: this hop's four and the four before, whose phases give the pitch."""
 
 SHORTEST: Final = 512
-PERIODS: Final = 3.0
-"""A window holds so many periods and is 43 ms long or more: its lobe ends before the next partial."""
+LONGEST: Final = 1_000
+PERIODS: Final = 5.0
+"""A window holds so many periods, within these bounds: its lobe ends before a line half the pitch away."""
 
 MOST: Final = 10
 LEAST: Final = 3
@@ -57,7 +58,7 @@ class Looks:
 
 def window_of(hz: float, rate: float) -> int:
     """Samples of the window in which a pitch is looked at."""
-    return max(SHORTEST, int(PERIODS * rate / hz))
+    return min(LONGEST, max(SHORTEST, int(PERIODS * rate / hz)))
 
 
 def free_partials(hz: float, lines: Signal, rate: float, length: int) -> NDArray[np.int64]:
@@ -77,7 +78,7 @@ def look(sound: Signal, hz: float, lines: Signal, own: Signal, rate: float) -> L
     Parameters
     ----------
     sound : Signal
-        Without the drone, with the answer, shape (n,); n at least `window_of(hz) + (LOOKS - 1) * STEP`.
+        Without the drone, with the answer, shape (n,); n at least `LONGEST + (LOOKS - 1) * STEP`.
     hz : float
         Pitch of the player, about.
     lines, own : Signal

@@ -17,6 +17,9 @@ OCTAVES: Final = ("same", "lower")
 FREE: Final = (2, 3)
 """Partials of the target that no answer has."""
 
+HIGHEST_HZ: Final = 2_400.0
+"""Targets above this are not answered: the partials that are left to the player are no longer heard well enough."""
+
 
 @dataclass(frozen=True, slots=True)
 class AnswerPartial:

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from firmware.events import Adjusted, HarmonyChanged, PlanOpened, PlanStepped, PowerDown, Tick
 from firmware.heard_events import AnswerGiven, Answering, AnswerSwitched, Heard
+from firmware.music.answer import HIGHEST_HZ, OCTAVES
 from firmware.music.harmony import Harmony
 from firmware.music.naming import NamedPitch, name_pitch
 from firmware.parts.part import Follow, Part, Start, planned, turned
@@ -24,6 +25,9 @@ SAME_CENTS: Final = 65.0
 
 UNTOLD: Final = samples_of(0.16)
 """Samples for which the answer goes on while the ear can't tell whether the player does."""
+
+LOWEST_LOWERED_HZ: Final = 60.0
+"""Notes under this are answered in their own octave: the one below would be a rumble."""
 
 UNHEARD: Final = samples_of(0.5)
 """Samples after which it ends when no reading comes at all, as when a sound card is pulled out."""
@@ -72,6 +76,8 @@ def _heard(state: AnswerState, event: Heard) -> Outcome:
     if given is not None and abs(cents_of(event.hz / given.target.target_hz)) <= SAME_CENTS:
         return replace(state, given=replace(given, heard=event.at, hz=event.hz), next=None, agreed=0), ()
     named = name_pitch(event.hz, state.harmony)
+    if named.target_hz > HIGHEST_HZ:
+        return _hold_on(replace(state, next=None, agreed=0), event.at)
     agreed = state.agreed + 1 if state.next is not None and state.next.target_hz == named.target_hz else 1
     state = replace(state, next=named, agreed=agreed)
     if agreed >= AGREEING:
@@ -102,10 +108,9 @@ def _stop(state: AnswerState, at: int, why: str) -> Outcome:
     if given is None:
         return state, ()
     state = replace(state, given=None, next=None, agreed=0)
-    octave = state.values.text("answer_octave")
-    told = AnswerGiven(
-        at, given.start, given.target.degree, given.target.note.text, given.target.target_hz, octave, why
-    )
+    target = given.target
+    octave = _octave(state, target.target_hz)
+    told = AnswerGiven(at, given.start, target.degree, target.note.text, target.target_hz, octave, why)
     return state, (Answering(at), told)
 
 
@@ -142,8 +147,13 @@ def _power_down(state: AnswerState, event: PowerDown) -> Outcome:
 def _sound(state: AnswerState) -> dict[str, Any]:
     if state.given is None:
         return {}
-    octave, level = state.values.text("answer_octave"), state.values.number("answer_level")
-    return {"answer": AnswerSound(on=True, hz=state.given.target.target_hz, octave=octave, level_db=level)}
+    hz, level = state.given.target.target_hz, state.values.number("answer_level")
+    return {"answer": AnswerSound(on=True, hz=hz, octave=_octave(state, hz), level_db=level)}
+
+
+def _octave(state: AnswerState, hz: float) -> str:
+    """The octave that is set; the player's own where the one below is hardly a tone any more."""
+    return state.values.text("answer_octave") if hz >= LOWEST_LOWERED_HZ else OCTAVES[0]
 
 
 ANSWER = Part(

@@ -90,6 +90,16 @@ def test_octave_and_level_are_those_that_are_set() -> None:
     assert sound(state).octave == "same"  # type: ignore[union-attr]  # it sounds
 
 
+def test_the_lowest_notes_are_answered_in_their_own_octave() -> None:
+    low = TONIC / 4
+    state, _ = run(*notes(low, AGREEING), state=ready("lower"))
+    assert sound(state) == AnswerSound(on=True, hz=sound(state).hz, octave="same", level_db=-18.0)  # type: ignore[union-attr]  # it sounds
+
+
+def test_notes_too_high_to_be_heard_through_an_answer_are_not_answered() -> None:
+    assert sound(run(*notes(3000.0, 9), state=ready())[0]) is None
+
+
 def test_a_player_who_moves_about_keeps_the_answer() -> None:
     state = answering()
     for number in range(30):
