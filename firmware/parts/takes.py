@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.commands import CloseTake, MicGain, OpenTake
+from firmware.commands import AppendLine, CloseTake, MicGain, OpenTake
 from firmware.events import Adjusted, Event, Fault, Noticed, PlanStepped, PowerDown, SwitchedOn, Wish, Wished
 from firmware.heard_events import LevelRead
+from firmware.messages import sentence_of
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.passage import take_path
 from firmware.settings import SETTINGS, Values
@@ -20,6 +21,7 @@ BYTES_A_MINUTE: Final = 60 * RATE * 3
 """Room a minute of one channel needs at worst: 24 bits a sample, nothing won by compression."""
 BOTH: Final = "microphone and box"
 """The source that has the box's own sound on a second channel."""
+REPORT: Final = "report.txt"
 LOW_MINUTES: Final = (10, 5, 2, 1)
 """Minutes of room left that are worth a warning each."""
 CLIP_SPAN: Final = RATE // 10
@@ -145,8 +147,10 @@ def _stick(state: TakesState, event: StickChanged) -> Outcome:
     if low is None or low == state.warned:
         return replace(state, warned=low), ()
     worse = state.warned is None or low < state.warned
-    told = (Noticed(event.at, "stick-filling", (("minutes", str(minutes)),)),) if worse else ()
-    return replace(state, warned=low), told
+    if not worse:
+        return replace(state, warned=low), ()
+    report = AppendLine(REPORT, sentence_of("stick-filling", f"There is room for {minutes} min."))
+    return replace(state, warned=low), (Noticed(event.at, "stick-filling", (("minutes", str(minutes)),)), report)
 
 
 def _clipped(state: TakesState, event: LevelRead) -> Outcome:

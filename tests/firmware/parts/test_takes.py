@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firmware.commands import CloseTake, MicGain, OpenTake
+from firmware.commands import AppendLine, CloseTake, MicGain, OpenTake
 from firmware.events import (
     Adjusted,
     Event,
@@ -79,13 +79,15 @@ def test_clipping_is_marked_once_for_a_passage() -> None:
 
 
 def test_the_last_ten_minutes_of_room_are_told_step_by_step() -> None:
-    told = []
+    told, lines = [], []
     state = None
     for minutes in (60, 11, 10, 9, 8, 5, 6, 5, 3, 2, 1, 0, 60, 4):
         changed = StickChanged(0, present=True, free_bytes=minutes * BYTES_A_MINUTE + 5)
         state, follow = run(changed, state=state)
         told += [dict(one.values)["minutes"] for one in follow if isinstance(one, Noticed)]
+        lines += [one.line for one in follow if isinstance(one, AppendLine) and one.path == "report.txt"]
     assert told == ["10", "5", "5", "2", "1", "4"]
+    assert [line.rpartition("room for ")[2] for line in lines] == [f"{minutes} min." for minutes in told]
     assert run(StickChanged(0, present=False))[1] == []
 
 
