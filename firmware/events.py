@@ -170,6 +170,14 @@ class ChordMoved(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ToneDue(Event):
+    """From sample `due` on the drone shall sound this tonic, or be silent if it is empty."""
+
+    tonic: str
+    due: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class PulseChanged(Event):
     """The pulse runs by this program from now on, its time 0 on sample `start`; None when it has stopped.
 

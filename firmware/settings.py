@@ -17,6 +17,7 @@ from firmware.music.meter import Bars, parse_bars
 from firmware.music.modes import MODES
 from firmware.music.moves import parse_moves
 from firmware.music.moving.choices import CHOICES
+from firmware.music.moving.long_tones import PATHS, tonics_of
 from firmware.music.moving.progression import steps_of
 from firmware.music.program import ACCENTS, CROSSINGS, QUARTER
 from firmware.music.transposition import INSTRUMENTS
@@ -100,6 +101,10 @@ def _progression(text: str) -> object:
     return steps_of(text, key_of("C"))
 
 
+def _tonics(text: str) -> object:
+    return tonics_of(text, key_of("C"))
+
+
 def _names(registry: Iterable[object]) -> tuple[str, ...]:
     return tuple(str(getattr(entry, "name", entry)) for entry in registry)
 
@@ -141,6 +146,8 @@ PROGRESSIONS = (
 )
 """Progressions on the knob: cadences and turns of common practice; any other can be written in a file."""
 
+LONG_TONES = ("none", *PATHS)
+
 LONGEST_TEXT = 120
 """Characters of a setting that is written freely."""
 
@@ -164,6 +171,9 @@ SETTINGS = (
     ),
     Setting("chords_by", "moving", "pedal", "what moves the chords", choices=("pedal", "pulse")),
     Setting("stays", "moving", "tonic", "what stays when the chord moves", choices=_names(CHOICES)),
+    Setting("tonics", "long_tones", "none", "long tones, or tonics such as Bb F C", choices=LONG_TONES, reads=_tonics),
+    Setting("tone_beats", "long_tones", 8, "beats that a long tone sounds", low=1, high=32),
+    Setting("rest_beats", "long_tones", 4, "beats of rest for breath after it", low=0, high=16),
     Setting("reading", "ear", "concert", "whose written pitch is shown", choices=_names(INSTRUMENTS)),
     Setting("tolerance", "ear", 5, "how close counts as in tune", low=1, high=25, unit="cents"),
     Setting("answer_octave", "answer", "same", "octave of the answer, against the player's", choices=OCTAVES),

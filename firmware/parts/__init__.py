@@ -14,6 +14,7 @@ from firmware.parts.gain import GAIN
 from firmware.parts.keeper import KEEPER
 from firmware.parts.keyboard import KEYBOARD
 from firmware.parts.level import LEVEL
+from firmware.parts.long_tones import LONG_TONES
 from firmware.parts.moving import MOVING
 from firmware.parts.notebook import NOTEBOOK
 from firmware.parts.panel import PANEL
@@ -30,6 +31,7 @@ from firmware.parts.timing import TIMING
 PARTS: tuple[Part[Any], ...] = (
     DRONE,
     MOVING,
+    LONG_TONES,
     KEYBOARD,
     EAR,
     ANSWER,

@@ -12,9 +12,11 @@ from firmware.events import (
     HarmonyChanged,
     PlanOpened,
     PlanStepped,
+    PulseChanged,
     SettingChanged,
     SwitchedOn,
     Tick,
+    ToneDue,
     Wish,
     Wished,
 )
@@ -53,8 +55,8 @@ class DroneState:
     fade_seconds: float = FADE_SECONDS
     held: HeldChord | None = None
     """The chord of a progression, in the place of the shape."""
-    later: ChordMoved | None = None
-    """The chord that is due next."""
+    later: ChordMoved | ToneDue | None = None
+    """The chord or tone that is due next."""
 
 
 def other_tuning(values: Values) -> str:
@@ -179,10 +181,33 @@ def _hold(state: DroneState, at: int, held: HeldChord | None) -> Outcome:
     return _tell(replace(state, held=held, harmony=harmony, tones=tones), at)
 
 
+def _pulse(state: DroneState, event: PulseChanged) -> Outcome:
+    """Forget what was due on a beat that will not come."""
+    return replace(state, later=None if event.program is None else state.later), ()
+
+
+def _tone(state: DroneState, event: ToneDue) -> Outcome:
+    """Sound a long tone or rest from it, or keep that until it is due."""
+    if event.due > event.at:
+        return replace(state, later=event), ()
+    return _sing(replace(state, later=None), event.at, event.tonic)
+
+
+def _sing(state: DroneState, at: int, tonic: str) -> Outcome:
+    state = replace(state, on=bool(tonic), fade_seconds=FADE_SECONDS)
+    if not tonic:
+        return _tell(state, at)
+    values, follow = changed(state.values, at, "tonic", tonic)
+    harmony, tones = _worked_out(values, state.held, comparing=state.comparing)
+    return _tell(replace(state, values=values, harmony=harmony, tones=tones), at, follow)
+
+
 def _tick(state: DroneState, event: Tick) -> Outcome:
-    if state.later is None or event.at < state.later.due:
+    later = state.later
+    if later is None or event.at < later.due:
         return state, ()
-    return _hold(replace(state, later=None), event.at, state.later.chord)
+    state = replace(state, later=None)
+    return _hold(state, event.at, later.chord) if isinstance(later, ChordMoved) else _sing(state, event.at, later.tonic)
 
 
 def _order(state: DroneState, event: SettingChanged) -> Outcome:
@@ -199,8 +224,19 @@ def _sound(state: DroneState) -> dict[str, Any]:
     )
     if state.later is None:
         return {"drone": sound}
-    _, tones = _worked_out(state.values, state.later.chord, comparing=state.comparing)
-    return {"drone": replace(sound, then=replace(sound, tones=_sounds(tones)), due=state.later.due)}
+    return {"drone": replace(sound, then=_then(state, state.later, sound), due=state.later.due)}
+
+
+def _then(state: DroneState, later: ChordMoved | ToneDue, sound: DroneSound) -> DroneSound:
+    """What the drone becomes when what is due has come."""
+    held, values, on = state.held, state.values, sound.on
+    if isinstance(later, ChordMoved):
+        held = later.chord
+    else:
+        on = bool(later.tonic)
+        values = values.put("tonic", later.tonic) if on else values
+    _, tones = _worked_out(values, held, comparing=state.comparing)
+    return replace(sound, on=on, tones=_sounds(tones))
 
 
 def _sounds(tones: tuple[Tone, ...]) -> tuple[ToneSound, ...]:
@@ -251,6 +287,8 @@ DRONE = Part(
         PlanStepped: _plan,
         KeyCaught: _caught,
         ChordMoved: _moved,
+        ToneDue: _tone,
+        PulseChanged: _pulse,
         Tick: _tick,
         SettingChanged: _order,
     },

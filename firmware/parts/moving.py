@@ -22,8 +22,7 @@ from firmware.events import (
 from firmware.music.harmony import Harmony
 from firmware.music.moving.choices import TunedChord, choice_named
 from firmware.music.moving.progression import Held, Progression, held, progression_of
-from firmware.music.moving.when import Place, first_place, next_change
-from firmware.music.program import Program
+from firmware.music.moving.when import Running, followed, next_change
 from firmware.parts.part import Follow, Part, Start, planned, turned
 from firmware.settings import SETTINGS, Values
 from firmware.units import RATE
@@ -34,16 +33,6 @@ AHEAD: Final = RATE // 4
 """A chord that the pulse moves is told of so many samples before it is due: five ticks."""
 
 Outcome = tuple["MovingState", tuple[Follow, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class Running:
-    """The pulse that moves the chords, and where in it the next change is."""
-
-    run: int
-    program: Program
-    start: float
-    change: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +107,10 @@ def _switched_on(state: MovingState, event: SwitchedOn) -> Outcome:
 
 def _pulse(state: MovingState, event: PulseChanged) -> Outcome:
     """Follow the pulse; every start of it begins the progression again."""
-    before = state.pulse
-    if event.program is None:
-        return replace(state, pulse=None), ()
-    if before is not None and before.run == event.run:
-        return replace(state, pulse=replace(before, program=event.program, start=event.start)), ()
-    state = replace(state, pulse=Running(event.run, event.program, event.start, first_place(event.program)))
+    before, pulse = state.pulse, followed(state.pulse, event.run, event.program, event.start)
+    state = replace(state, pulse=pulse)
+    if pulse is None or (before is not None and before.run == pulse.run):
+        return state, ()
     if not state.moves or state.values.text("chords_by") != "pulse" or state.place == 0:
         return _aimed(state), ()
     state, follow = _sound(replace(state, place=0), event.at, due=0)
@@ -143,10 +130,9 @@ def _tick(state: MovingState, event: Tick) -> Outcome:
     pulse = state.pulse
     if pulse is None or pulse.change is None or not state.moves or state.values.text("chords_by") != "pulse":
         return state, ()
-    time = pulse.change.time(pulse.program)
-    if time is None:
+    due = pulse.due
+    if due is None:
         return replace(state, pulse=replace(pulse, change=None)), ()
-    due = round(pulse.start + time * RATE)
     if due - event.at > AHEAD:
         return state, ()
     state, follow = _sound(replace(state, place=state.progression.after(state.place)), event.at, due=due)
@@ -160,8 +146,7 @@ def _with(state: MovingState, at: int, values: Values, follow: tuple[Follow, ...
         return state, follow
     state, told = _read(state, at)
     if state.pulse is not None:
-        here = first_place(state.pulse.program, (at - state.pulse.start) / RATE)
-        state = _aimed(replace(state, pulse=replace(state.pulse, change=here)))
+        state = _aimed(replace(state, pulse=replace(state.pulse, change=state.pulse.here(at))))
     return state, follow + told
 
 

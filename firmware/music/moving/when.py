@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firmware.music.program import Beat, Program
+from firmware.units import RATE
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,35 @@ class Place:
     def time(self, program: Program) -> float | None:
         """Seconds from time 0 of the program, None where it has no such beat."""
         return next((beat.time for beat in program.beats(self.bar) if beat.beat == self.beat), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """A pulse that moves something: its run, its program from sample `start` on, and where the next change is."""
+
+    run: int
+    program: Program
+    start: float
+    change: Place | None = None
+
+    @property
+    def due(self) -> int | None:
+        """Sample of the next change; None if the program has no such beat."""
+        time = None if self.change is None else self.change.time(self.program)
+        return None if time is None else round(self.start + time * RATE)
+
+    def here(self, at: int) -> Place:
+        """First beat of the bar that is under way at a sample."""
+        return first_place(self.program, (at - self.start) / RATE)
+
+
+def followed(before: Running | None, run: int, program: Program | None, start: float) -> Running | None:
+    """Follow a pulse: None when it has stopped, from its first bar when it has started anew."""
+    if program is None:
+        return None
+    if before is not None and before.run == run:
+        return replace(before, program=program, start=start)
+    return Running(run, program, start, first_place(program))
 
 
 def first_place(program: Program, seconds: float = 0.0) -> Place:

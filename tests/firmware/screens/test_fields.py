@@ -60,6 +60,9 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "progression",
             "chords_by",
             "stays",
+            "tonics",
+            "tone_beats",
+            "rest_beats",
         ),
         "ear": ("tolerance", "answer_octave", "answer_level"),
         "pulse": (
