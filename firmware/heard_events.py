@@ -174,7 +174,9 @@ class AnswerGiven(Event):
 class NoteHeld(Event):
     """A note that a player held long enough to judge; `at` is its end.
 
-    Levels in dB, pitch errors in cents against the just (or chosen) target, beats per second against the rung.
+    Levels in dB, pitch errors in cents against the just (or chosen) target, beats per second against the rung. Spread
+    is how far its pitch went about its median, vibrato and all, or how far several players lay apart; steadiness how
+    far it went more slowly than a vibrato. `players` is "one" or "several".
     """
 
     start: int
@@ -185,3 +187,5 @@ class NoteHeld(Event):
     spread_cents: float
     beats: float | None
     settled_after: float | None
+    steadiness_cents: float | None = None
+    players: str = "one"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from statistics import median
+from statistics import fmean, median
 from typing import Final
 
 from firmware.heard_events import NoteHeld
@@ -27,6 +28,9 @@ SMOOTHED: Final = samples_of(0.1)
 LONGEST: Final = samples_of(120.0)
 """A note that goes on for longer is reported in parts, so that nothing grows without end (samples)."""
 
+CALMED: Final = samples_of(0.2)
+"""Steadiness is that of the mean over so long on both sides, two turns of a vibrato (samples)."""
+
 TO_DEVIATION: Final = 1.4826
 """Median absolute deviation times this is the standard deviation of normally distributed readings."""
 
@@ -43,6 +47,7 @@ class NamedReading:
     written: str
     cents: float
     beats: float | None = None
+    spread: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +82,8 @@ def step(
 
     Notes
     -----
-    One stray reading neither ends nor begins a note. `spread_cents` is 1.4826 times the median absolute deviation.
+    One stray reading neither ends nor begins a note. `spread_cents` is 1.4826 times the median absolute deviation, or
+    for several players the median of how far they were apart; `steadiness_cents` the same of the pitch without vibrato.
     """
     state = replace(state, tolerance=tolerance)
     gone = bool(state.note) and at - state.note[-1].at > GAP
@@ -105,7 +111,8 @@ def finish(state: HeldState) -> tuple[HeldState, tuple[NoteHeld, ...]]:
     if not note or note[-1].at - note[0].at < SHORTEST:
         return replace(state, note=(), next=()), ()
     cents = [reading.cents for reading in note]
-    middle = median(cents)
+    apart = [reading.spread for reading in note if reading.spread is not None]
+    several = 2 * len(apart) > len(note)
     beats = [reading.beats for reading in note if reading.beats is not None]
     held = NoteHeld(
         at=note[-1].at,
@@ -113,18 +120,26 @@ def finish(state: HeldState) -> tuple[HeldState, tuple[NoteHeld, ...]]:
         degree=note[-1].degree,
         concert=note[-1].concert,
         written=note[-1].written,
-        median_cents=middle,
-        spread_cents=TO_DEVIATION * median(abs(value - middle) for value in cents),
+        median_cents=median(cents),
+        spread_cents=median(apart) if several else deviation(cents),
         beats=median(beats) if beats else None,
         settled_after=settled_after(note, state.tolerance),
+        steadiness_cents=deviation(_smoothed(note, CALMED, fmean)),
+        players="several" if several else "one",
     )
     return replace(state, note=(), next=()), (held,)
+
+
+def deviation(cents: list[float]) -> float:
+    """Median absolute deviation, scaled to the standard deviation of normally distributed readings."""
+    middle = median(cents)
+    return TO_DEVIATION * median(abs(value - middle) for value in cents)
 
 
 def settled_after(note: tuple[NamedReading, ...], tolerance: float) -> float | None:
     """Seconds from the start of a note until it first stays within `tolerance` cents for half a second, or None."""
     since: int | None = None
-    for reading, cents in zip(note, _smoothed(note), strict=True):
+    for reading, cents in zip(note, _smoothed(note, SMOOTHED, median), strict=True):
         if abs(cents) > tolerance:
             since = None
             continue
@@ -134,14 +149,14 @@ def settled_after(note: tuple[NamedReading, ...], tolerance: float) -> float | N
     return None
 
 
-def _smoothed(note: tuple[NamedReading, ...]) -> list[float]:
-    """Median of the cents around each reading."""
+def _smoothed(note: tuple[NamedReading, ...], reach: int, middle: Callable[[list[float]], float]) -> list[float]:
+    """The middle of the cents up to `reach` samples around each reading."""
     result: list[float] = []
     first = last = 0
     for reading in note:
-        while note[first].at < reading.at - SMOOTHED:
+        while note[first].at < reading.at - reach:
             first += 1
-        while last < len(note) and note[last].at <= reading.at + SMOOTHED:
+        while last < len(note) and note[last].at <= reading.at + reach:
             last += 1
-        result.append(median(each.cents for each in note[first:last]))
+        result.append(middle([each.cents for each in note[first:last]]))
     return result

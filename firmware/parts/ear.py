@@ -158,6 +158,7 @@ def _named(state: EarState, event: Heard, hz: float, harmony: Harmony) -> NamedR
         written=written(named.note, instrument, harmony.key).text,
         cents=named.cents,
         beats=beats(hz, state.tones, named.degree),
+        spread=event.spread,
     )
 
 
@@ -206,7 +207,9 @@ def _show(state: EarState, at: int) -> dict[str, Any]:
     shown["trail"] = tuple(TrailPoint((at - when) / RATE, cents) for when, cents in state.trail)
     if state.heard is not None:
         heard, cents = state.heard, folded(state.heard.hz, state.harmony)
-        shown["heard"] = HeardNote(heard.concert, heard.written, heard.degree, heard.cents, heard.beats, cents)
+        shown["heard"] = HeardNote(
+            heard.concert, heard.written, heard.degree, heard.cents, heard.beats, cents, heard.spread
+        )
     return shown
 
 

@@ -42,6 +42,8 @@ class HeardNote:
     beats: float | None
     cents: float
     """Cents above the tonic, folded like the rungs."""
+    spread: float | None = None
+    """How far several players on the note lie apart (cents); None for one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,9 @@ class HeldNote:
     """Milliseconds that it began after its place in the pulse; None without a pulse."""
     section: str = ""
     """Whose written pitch was shown, e.g. "clarinet in B♭"; empty for concert pitch."""
+    steadiness_cents: float | None = None
+    players: str = ""
+    """Whether "one" player held it or "several"; empty in files that do not tell."""
 
 
 @dataclass(frozen=True, slots=True)

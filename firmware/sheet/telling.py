@@ -169,6 +169,8 @@ def _note(story: Story, record: Record) -> Story:
         spread_cents=short_of(record["spread_cents"]),
         beats=perhaps_of(record["beats"]),
         settled_after_s=perhaps_of(record["settled_after"]),
+        steadiness_cents=perhaps_of(record.get("steadiness_cents")),
+        players=text_of(record.get("players", "")),
         key=keys[-1].key if keys else "",
         late_ms=perhaps_of(record.get("late_ms")),
         section=story.rehearsal.reading,

@@ -108,7 +108,8 @@ def _fitted(block: Samples, length: int) -> Samples:
 def _as_json(heard: Heard, harmony: Harmony) -> str:
     line: dict[str, float | str | None] = {"t": round(heard.at / RATE, 4)}
     if heard.hz is None:
-        line |= {"hz": None, "note": None, "degree": None, "cents": None, "confidence": 0.0, "why": heard.why}
+        line |= {"hz": None, "note": None, "degree": None, "cents": None, "confidence": 0.0}
+        line |= {"spread": None, "why": heard.why}
     else:
         named = name_pitch(heard.hz, harmony)
         line |= {
@@ -117,6 +118,7 @@ def _as_json(heard: Heard, harmony: Harmony) -> str:
             "degree": named.degree,
             "cents": round(named.cents, 3),
             "confidence": round(heard.confidence, 4),
+            "spread": None if heard.spread is None else round(heard.spread, 2),
         }
     return json.dumps(line, ensure_ascii=False)
 

@@ -51,6 +51,8 @@ def draw_heard(canvas: Canvas, view: View, heard: HeardNote) -> None:
         draw_field(canvas, view)
     elif view.answering:
         canvas.text(COLUMN, BOTTOM, f"answer {view.answering}", SMALL, ROOM, Align.RIGHT)
+    elif heard.spread is not None:
+        canvas.text(COLUMN, BOTTOM, f"spread {heard.spread:.0f}", SMALL, ROOM, Align.RIGHT)
     elif heard.beats is None:
         draw_field(canvas, view)
     else:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -40,6 +42,31 @@ def test_a_note_is_gathered_with_its_median_and_spread():
     assert note.spread_cents == pytest.approx(1.4826)  # median of |2, 0, 2, 0, 1| is 1
     assert note.beats is None
     assert note.settled_after is None
+
+
+def test_a_vibrato_is_spread_and_a_drift_is_unsteady():
+    swing = [8.0 * math.sin(2 * math.pi * 5.5 * 0.04 * index) for index in range(75)]
+    (vibrato,) = play([("D4", cents) for cents in swing])
+    (drift,) = play([("D4", 0.2 * index) for index in range(75)])
+    assert vibrato.spread_cents > 5
+    assert vibrato.steadiness_cents is not None
+    assert vibrato.steadiness_cents < 1.5
+    assert drift.steadiness_cents == pytest.approx(drift.spread_cents, rel=0.15)
+    assert drift.steadiness_cents > 4
+
+
+def test_most_of_the_readings_say_whether_one_or_several_played():
+    def noted(spreads: list[float | None]) -> NoteHeld:
+        state = HeldState()
+        for index, spread in enumerate(spreads):
+            state, _ = step(state, index * HOP, replace(reading(index * HOP), spread=spread), 5.0)
+        _, (note,) = finish(state)
+        return note
+
+    section = noted([None] * 8 + [6.0, 7.0, 8.0] * 6)
+    assert (section.players, section.spread_cents) == ("several", 7.0)
+    alone = noted([None] * 20 + [6.0])
+    assert (alone.players, alone.spread_cents) == ("one", 0.0)
 
 
 def test_a_short_note_is_not_judged():

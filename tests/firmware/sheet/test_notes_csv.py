@@ -26,6 +26,8 @@ def test_the_file_has_a_header_and_a_line_a_note(rehearsal: Rehearsal):
         "median_cents": "14",
         "spread_cents": "1.5",
         "beats": "2.1",
+        "steadiness_cents": "",
+        "players": "",
         "settled_after_s": "",
         "late_ms": "",
     }
@@ -49,7 +51,7 @@ def test_what_a_spreadsheet_would_run_as_a_formula_is_a_text(rehearsal: Rehearsa
 
 def test_figures_that_are_none_are_empty_and_zero_has_no_sign(rehearsal: Rehearsal):
     line = note_line(replace(rehearsal.notes[0], median_cents=-0.0001, spread_cents=math.nan, beats=math.inf))
-    assert line.endswith(",0,,,,")
+    assert line.endswith(",0,,,,,,")
 
 
 @settings(max_examples=60, deadline=None)

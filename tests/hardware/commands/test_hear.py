@@ -50,7 +50,7 @@ def test_json_lines_have_exactly_the_promised_keys(keelnote_hear: Run, recording
     objects = [json.loads(line) for line in lines]
     assert len(objects) >= 20
     for each in objects:
-        assert list(each) == ["t", "hz", "note", "degree", "cents", "confidence"]
+        assert list(each) == ["t", "hz", "note", "degree", "cents", "confidence", "spread"]
         assert (each["note"], each["degree"]) == ("D4", "3")
         assert 0 <= each["confidence"] <= 1
         assert 0.4 < each["t"] < 1.6
@@ -81,6 +81,7 @@ def test_all_adds_why_nothing_was_read(keelnote_hear: Run, recording: str):
         "degree": None,
         "cents": None,
         "confidence": 0.0,
+        "spread": None,
         "why": "silence",
     }
 

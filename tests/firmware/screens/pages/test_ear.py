@@ -37,6 +37,14 @@ def test_every_note_error_degree_and_beat_fits(view: View, cuts: Cuts) -> None:
         assert cuts(replace(ear, heard=replace(HEARD, beats=beats))) == [], beats
 
 
+def test_a_section_shows_its_spread(view: View, cuts: Cuts) -> None:
+    ear = replace(view, page="ear", ear="watch")
+    for spread in (0.0, 4.6, 20.0, 60.0):
+        assert cuts(replace(ear, heard=replace(HEARD, beats=None, spread=spread))) == [], spread
+    near, far = (render(replace(ear, heard=replace(HEARD, spread=spread))) for spread in (4.0, 12.0))
+    assert near != far
+
+
 def test_with_a_badge_the_written_note_is_shown(view: View) -> None:
     ear = replace(view, page="ear", ear="watch", heard=HEARD, badge="in B♭")
     assert render(ear) == render(replace(ear, heard=replace(HEARD, note="?")))
