@@ -131,7 +131,8 @@ class OwnClock:
         first = place - self._end + len(self._kept)
         if self.ppm == 0.0 and place == np.floor(place):
             start = int(first)
-            return self._whole(start, start + count)
+            # A copy: a view would keep all six seconds alive for as long as somebody remembers the hop.
+            return self._whole(start, start + count).copy()
         out = np.empty(count)
         pace = self._pace
         for begin in range(0, count, STRETCH):

@@ -76,13 +76,14 @@ def fitted(hops: Hops, first: int, rate: float) -> Phasors | None:
     for index in range(middle - 2, middle + 3):
         differ += float(np.sum(hops.bank.predict(early - late, index) ** 2))
         fitted_energy += float(np.sum(hops.bank.predict(whole, index) ** 2))
-    allowed = AGREE * fitted_energy
+    if differ <= AGREE * fitted_energy:
+        return whole
     rest = _rest(hops, whole, keep)
-    if not _harmonic(rest, rate):
-        variance = float(rest @ rest) / len(rest)
-        free = 2 * len(hops.bank.omega) / (half * hops.bank.hop)
-        allowed += 2 * 2 * 1.5 * free * variance * 5 * hops.bank.hop
-    return whole if differ <= allowed else None
+    variance = float(rest @ rest) / len(rest)
+    free = 2 * len(hops.bank.omega) / (half * hops.bank.hop)
+    noisy = 2 * 2 * 1.5 * free * variance * 5 * hops.bank.hop
+    # Noise may explain the difference, unless what is left is a player; to listen for him is dear, so it comes last.
+    return whole if differ <= AGREE * fitted_energy + noisy and not _harmonic(rest, rate) else None
 
 
 def _fit(bank: LineBank, projections: NDArray[np.complex128], indexes: NDArray[np.int64]) -> Phasors:

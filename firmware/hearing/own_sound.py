@@ -57,8 +57,8 @@ RINGING: Final = 1e-3
 BAND_HZ: Final[Signal] = np.geomspace(80.0, 2_500.0, 16).astype(np.float64)
 """Where players have most of their sound."""
 
-TRUSTED: Final = 0.1
-"""The prediction from the room check is good for something while it leaves less than this share of the power."""
+TRUSTED: Final = 0.01
+"""The room check is trusted by itself while the last fit found less than this share of the power, -20 dB, left."""
 
 LEAST_OVER_OWN: Final = 10 ** (-12 / 10)
 """Whoever is heard on own lines must be stronger than what was removed less 12 dB, which fitted lines always reach."""

@@ -95,7 +95,7 @@ CASES: Final[dict[str, dict[str, Any]]] = {
 def main() -> None:
     """Measure, print and keep."""
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
-    cases = {}
+    cases: dict[str, dict[str, float]] = {}
     for number, (name, how) in enumerate(CASES.items()):
         begin = time.process_time()
         long = minutes if number == 0 else minutes / 6
@@ -103,8 +103,8 @@ def main() -> None:
         cases[name]["times_real_time"] = round(60 * long / (time.process_time() - begin), 1)
         sys.stdout.write(f"{name}: {cases[name]}\n")
         sys.stdout.flush()
-    result = {"machine": machine(), "date": time.strftime("%Y-%m-%d"), "cases": cases}
-    RESULTS.write_text(json.dumps(result, indent=2) + "\n", encoding="utf-8")
+        result = {"machine": machine(), "date": time.strftime("%Y-%m-%d"), "cases": cases}
+        RESULTS.write_text(json.dumps(result, indent=2) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
