@@ -252,7 +252,8 @@ class Guest:
             ),
             *("-nodefaults", "-no-user-config", "-display", "none", "-no-reboot", "-serial", "stdio"),
             *("-kernel", str(self._kernel.image), "-initrd", str(initial)),
-            *("-append", "console=ttyS0 panic=-1 quiet mitigations=off tsc=unstable"),
+            # On a busy host the kernel would find its timer too slow, and give up.
+            *("-append", "console=ttyS0 panic=-1 quiet mitigations=off tsc=unstable no_timer_check"),
             *("-virtfs", "local,path=/,mount_tag=host,security_model=none,readonly=on,multidevs=remap"),
             *("-device", "virtio-serial-pci", "-chardev", f"socket,id=agent,path={folder}/agent,server=on,wait=off"),
             *("-device", "virtserialport,chardev=agent,name=agent"),
