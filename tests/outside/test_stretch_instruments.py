@@ -19,10 +19,10 @@ needed = pytest.mark.skipif(not SOUNDFONT.exists() or shutil.which("fluidsynth")
 @pytest.mark.soundfont
 @pytest.mark.parametrize("name", ["piano", "xylophone", "snare"])
 def test_attacks_of_sampled_instruments_are_kept(name: str) -> None:
-    before = notes_of(name)[: 8 * SLOT]
+    before = notes_of(name)[: 6 * SLOT]
     found = attacks(before, ours(before))
-    assert len(before) >= 6 * SLOT
-    assert found["off_p95_ms"] <= 2.5  # of the faint beginning: the steep part is what comes exactly on time
-    assert found["rise_p95_ms"] <= 1.0
+    assert len(before) >= 4 * SLOT
+    assert found["off_p95_ms"] <= 2.5
+    assert found["smear_p95_ms"] <= 1.0
     assert found["early_db"] <= -60.0
     assert found["louder_db"] == pytest.approx(0.0, abs=0.5)

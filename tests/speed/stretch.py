@@ -4,12 +4,12 @@ The material, each 48 kHz: clicks of 2 ms in silence; piano, xylophone, snare an
 seconds apart); steady tones from 58 to 1760 Hz, alone and as a low chord, whose pitch is the slope of their phase.
 PYTHON has librosa, python-stretch and pyrubberband (which calls Debian's `rubberband`); without it ours runs alone.
 
-- **off**: how many milliseconds a note begins from where it should; its beginning is the first sample within 40 dB of
-  its largest.
-- **rise**: how much longer it takes from there to the onset by the definition in `firmware.hearing.onsets_attack` (a
-  third of the largest value of the 80 ms that follow) than in the recording, in milliseconds: the smear of the attack.
-- **early**: energy of the 30 ms before it begins (but the last 3) against that of the 30 ms from its onset on, in dB.
-- **louder**: the largest value of the 5 ms from the onset on, against the recording, in dB.
+- **off**: how many milliseconds the steep part of an attack, the first sample within 10 dB of the note's largest, comes
+  from where it should: the beginning (the first within 40 dB) to the new tempo, and from there as in the recording.
+- **smear**: how much longer it takes from the one to the other than in the recording, in milliseconds: what sounds
+  before the attack counts here.
+- **early**: energy of the 30 ms before the beginning (but the last 3) against that of the 30 ms of the attack, in dB.
+- **louder**: the largest value of the 5 ms from the steep part on, against the recording, in dB.
 - **cents**: the largest error of pitch.
 """
 
@@ -30,7 +30,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: on
 import numpy as np
 import soundfile
 
-from firmware.hearing.onsets_attack import attack_of
 from firmware.passage import Passage
 from firmware.sound.passage_sound import PassageSound
 from firmware.sound.stretch import Stretcher
@@ -72,9 +71,9 @@ def clicks() -> np.ndarray:
 
 
 def notes_of(name: str) -> np.ndarray:
-    """Every other note of an instrument, each alone in its two seconds."""
+    """Every third note of an instrument, each alone in its two seconds."""
     onset_scenes.INSTRUMENTS[name] = SAMPLED[name]
-    notes = [note.sound for note in onset_scenes.sampled(name) if note.length in {0.25, 1.0}][::2]
+    notes = [note.sound for note in onset_scenes.sampled(name) if note.length in {0.25, 1.0}][::3]
     sound = np.zeros(len(notes) * SLOT)
     for number, note in enumerate(notes):
         begin = number * SLOT + RATE // 4
@@ -98,31 +97,31 @@ def materials() -> dict[str, np.ndarray]:
 
 def attacks(before: np.ndarray, after: np.ndarray) -> dict[str, float]:
     """How the attacks of a material came out."""
-    off, rise, early, louder = [], [], [], []
+    off, smear, early, louder = [], [], [], []
     for number in range(len(before) // SLOT):
         note = before[number * SLOT : (number + 1) * SLOT]
         slow = after[round(number * SLOT / SPEED) : round((number + 1) * SLOT / SPEED)]
-        begin, begun = beginning(note), beginning(slow)
-        true, found = attack_of(note, RATE), attack_of(slow, RATE)
+        begin, steep = within(note, 40), within(note, 10)
+        begun, found = within(slow, 40), within(slow, 10)
         due = round(begin / SPEED)
-        off.append(1000 * abs(begun - due) / RATE)
-        rise.append(1000 * ((found - begun) - (true - begin)) / RATE)
+        off.append(1000 * abs(found - due - (steep - begin)) / RATE)
+        smear.append(1000 * ((found - begun) - (steep - begin)) / RATE)
         early.append(power(slow[due - 1440 : due - 144]) - power(slow[found : found + 1440]))
-        louder.append(peak(slow[found : found + 240]) - peak(note[true : true + 240]))
+        louder.append(peak(slow[found : found + 240]) - peak(note[steep : steep + 240]))
     return {
         "off_median_ms": round(float(np.median(off)), 2),
         "off_p95_ms": round(float(np.percentile(off, 95)), 2),
-        "rise_median_ms": round(float(np.median(rise)), 2),
-        "rise_p95_ms": round(float(np.percentile(np.abs(rise), 95)), 2),
+        "smear_median_ms": round(float(np.median(smear)), 2),
+        "smear_p95_ms": round(float(np.percentile(np.abs(smear), 95)), 2),
         "early_db": round(float(np.median(early)), 1),
         "louder_db": round(float(np.median(louder)), 1),
     }
 
 
-def beginning(note: np.ndarray) -> int:
-    """The first sample within 40 dB of the largest."""
+def within(note: np.ndarray, db: float) -> int:
+    """The first sample within so many dB of the largest."""
     size = np.abs(note)
-    return int(np.argmax(size >= 0.01 * size.max()))
+    return int(np.argmax(size >= 10 ** (-db / 20) * size.max()))
 
 
 def power(sound: np.ndarray) -> float:
@@ -154,7 +153,7 @@ def judged(before: dict[str, np.ndarray], after: dict[str, np.ndarray]) -> dict[
         "tone_cents": round(max(pitch.values()), 4),
         "chord_cents": round(chord, 4),
         "struck_off_p95_ms": max(struck[name]["off_p95_ms"] for name in STRUCK),
-        "struck_rise_p95_ms": max(struck[name]["rise_p95_ms"] for name in STRUCK),
+        "struck_smear_p95_ms": max(struck[name]["smear_p95_ms"] for name in STRUCK),
         "attacks": struck,
     }
 

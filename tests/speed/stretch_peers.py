@@ -35,15 +35,7 @@ def by_rubberband(*options: str) -> Callable[[np.ndarray, int], np.ndarray]:
 
 
 def by_python_stretch(sound: np.ndarray, rate: int) -> np.ndarray:
-    """Slow down by python-stretch; by how much it is always late is seen on a click and taken off."""
-    click = np.zeros(2 * rate)
-    click[rate] = 1.0
-    late = int(np.argmax(np.abs(as_it_gives(click, rate)))) - round(rate / SPEED)
-    return as_it_gives(np.concatenate([sound, np.zeros(rate)]), rate)[max(late, 0) :]
-
-
-def as_it_gives(sound: np.ndarray, rate: int) -> np.ndarray:
-    """What python-stretch makes of a sound."""
+    """Slow down by python-stretch."""
     stretch = signalsmith.Stretch()
     stretch.preset(1, rate)
     stretch.setTimeFactor(SPEED)
