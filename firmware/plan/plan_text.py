@@ -156,4 +156,18 @@ silent_bars = 0
 title = "The same with a hold"
 moves = "108->60 over 8 beats, hold 2 beats"
 take = false
+
+[[step]]
+title = "Cadences by ear"
+progression = "I:4 IV:4 V7:4 I:4"
+chords_by = "pulse"
+stays = "least"
+keyboard_follows = "tonic"
+
+[[step]]
+title = "Warm-down"
+progression = "none"
+tonics = "scale"
+tone_beats = 8
+rest_beats = 4
 """

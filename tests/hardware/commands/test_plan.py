@@ -47,7 +47,7 @@ def test_a_new_plan_passes_its_own_check(call: Call, tmp_path: Path) -> None:
     status, table = call(file)
     assert status == 0
     assert table.startswith("Thursday, wind band, a4 442")
-    assert table.endswith("5 steps, 31 minutes.\n")
+    assert table.endswith("7 steps, 31 minutes.\n")
     (row,) = [line for line in table.splitlines() if "letter B" in line]
     assert row.split()[:10] == ["3", "Quay", "March,", "letter", "B", "12", "Eb", "108", "4/4x7", "3/4"]
 
