@@ -21,7 +21,7 @@ from firmware.units import cents_of
 NEW_LOOKS: Final = 4
 """Looks of a hop; the others are those of the hop before."""
 
-DROP: Final = 10 ** (-7 / 10)
+DROP: Final = 10 ** (-6 / 10)
 """A player whose free partials fall so far, all together, has stopped: the direct sound has gone, the room rings on."""
 
 PARTIAL_DROP: Final = 10 ** (-11 / 10)
@@ -32,8 +32,8 @@ FADES: Final = 10 ** (-15 * 0.04 / 10)
 """What counts as the player's level follows a diminuendo of 15 dB a second; a room of 1.2 s falls by 50."""
 
 OVER_NOISE: Final = 5.0
-OVER_ANSWER: Final = 10 ** (-27 / 10)
-"""The free partials of a player must be so strong against the lines of the answer: loudspeakers distort by less."""
+OVER_ANSWER: Final = 10 ** (-33 / 10)
+"""The free partials of a player must be so strong against the lines of the answer; a low clarinet has -32 dB."""
 
 LOOK_DOWN: Final = 3
 """Looks in a row that must have fallen."""
@@ -44,9 +44,15 @@ HOLDS: Final = 10 ** (-1.5 / 10)
 COMES_BACK: Final = 10 ** (5 / 10)
 """A note that was lost is there again when it has risen by this from its least; what rings in a room never does."""
 
+COVERED_HOPS: Final = 10
+"""For 0.4 s the ring of the answer before may be what falls on a covered partial; then it is the player."""
+
 STAYS: Final = 10 ** (-9 / 10)
 STAYS_HOPS: Final = 5
 """A note that has so much of its level 0.2 s after it was lost was not lost: a room takes 13 dB by then, or more."""
+
+RETURNS: Final = 10 ** (-4 / 10)
+"""Before that it must have returned to so much: it was lost at less, and what rings goes on falling."""
 
 AGREEING: Final = 2
 AGREEING_ON_MULTIPLES: Final = 4
@@ -140,6 +146,7 @@ class AnswerFollower:
         self._agreed = 0
         self._lefts: tuple[float, ...] = ()
         self._still = 0
+        self._age = 0
         self._patience = STILL_HOPS
 
     @property
@@ -173,6 +180,7 @@ class AnswerFollower:
         self._hz = hz
         self._levels = None
         self._still = 0
+        self._age = 0
 
     def _followed(self, hz: float, lines: Signal, own: Signal, answer: Sounding, heard: Heard) -> Heard | None:
         """The reading of the player who is followed; None when there is another note, or none."""
@@ -191,7 +199,8 @@ class AnswerFollower:
                 self._lose(looks, hz)
                 return None
         self._remember(looks)
-        if covered:
+        self._age += 1
+        if covered and self._age < COVERED_HOPS:
             self._levels = None
         if looks.hz is not None and abs(cents_of(looks.hz / hz)) < SAME_CENTS:
             self._hz = looks.hz
@@ -287,7 +296,7 @@ class AnswerFollower:
         level = float(looks.total[-LOOK_DOWN:].mean())
         lost = self._lost = replace(self._lost, least=min(self._lost.least, level), hops=self._lost.hops + 1)
         risen = level > COMES_BACK * lost.least
-        stayed = lost.hops >= STAYS_HOPS and level > STAYS * lost.before
+        stayed = level > (STAYS if lost.hops >= STAYS_HOPS else RETURNS) * lost.before
         if not (risen or stayed) or not _holds(looks):
             return None
         return self._believed(looks, rest)

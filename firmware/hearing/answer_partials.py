@@ -27,7 +27,7 @@ LOW_HZ: Final = 1_000.0
 TOP_HZ: Final = 5_000.0
 """Of a player the first three partials are looked at, and up to ten under 1 kHz: a vibrato smears those above."""
 
-CLEAR_LOBES: Final = 1.2
+CLEAR_LOBES: Final = 1.1
 """A partial is free when a line of ours is further off than this many half lobes."""
 
 MOST_BEND: Final = 0.03

@@ -15,7 +15,7 @@ from firmware.sound.snapshot import AnswerSound
 from firmware.units import Samples, gain_of
 
 RISE_SECONDS: Final = 0.06
-FALL_SECONDS: Final = 0.05
+FALL_SECONDS: Final = 0.03
 """A soft beginning and end: short enough to be silent soon, long enough not to click."""
 
 HEADROOM_DB: Final = -6.0

@@ -76,7 +76,7 @@ def test_its_end_takes_no_longer_than_its_fall() -> None:
     engine = Engine()
     played((answer(), 1.0), engine=engine)
     sound, _ = played((Sound(), 0.5), engine=engine)
-    assert np.flatnonzero(np.abs(sound) > 1e-7).max() / RATE < 0.05 + 0.003
+    assert np.flatnonzero(np.abs(sound) > 1e-7).max() / RATE < 0.03 + 0.003
 
 
 def test_its_share_is_what_is_in_the_output_also_when_the_limiter_works() -> None:
