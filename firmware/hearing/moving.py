@@ -15,6 +15,9 @@ from firmware.hearing.harmonic import Single, harmonics
 ROUNDS: Final = 2
 """Corrections with each number of partials; the fewest come first, as they bear the largest error."""
 
+SMALL_TURN: Final = 0.05
+"""A correction that turns no partial by more radians than this needs no other after it."""
+
 LARGEST: Final = 0.03
 """A correction moves the frequency anywhere in the window by no more than this share."""
 
@@ -71,12 +74,15 @@ def moving(sound: Signal, omega: float, stages: tuple[int, ...]) -> Motion:
     path: Signal = np.array([omega, 0.0, 0.0], dtype=np.float64)
     best = _fit(target, place, path, stages[0])
     for partials in stages:
-        best = _fit(target, place, best.path, partials)
+        best = best if partials == stages[0] else _fit(target, place, best.path, partials)
         for _ in range(ROUNDS):
+            turn = float(np.abs(best.step).sum()) * half * partials
             better = _fit(target, place, np.asarray(best.path + best.step, np.float64), partials)
             if better.power.sum() <= best.power.sum():
                 break
             best = better
+            if turn < SMALL_TURN:
+                break
     left = max(float(target @ target) - float(best.power.sum()), 0.0)
     spread = math.sqrt(left / max(len(sound) - 2 * stages[-1] - 3, 1) * max(best.variance, 0.0))
     omega, slope, bend = (float(value) for value in best.path)
@@ -110,7 +116,7 @@ def _fit(target: Single, place: Signal, path: Signal, partials: int) -> _Fit:
     left = target - weights.astype(np.float32) @ basis
     square = (columns @ columns.T).astype(np.float64) - inside @ np.linalg.solve(gram, inside.T)
     scale = np.sqrt(np.maximum(np.diag(square), 1e-30))
-    inverse = np.linalg.pinv(square / np.outer(scale, scale), rcond=1e-8, hermitian=True) / np.outer(scale, scale)
+    inverse = np.linalg.inv(square / np.outer(scale, scale) + GRAIN * np.eye(3)) / np.outer(scale, scale)
     step = inverse @ (columns @ left).astype(np.float64)
     reach = float(np.abs(step * (1, 2, 3)).sum()) / path[0]
     power = (weights * along).reshape(2, -1).sum(axis=0)
