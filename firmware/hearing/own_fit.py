@@ -101,7 +101,7 @@ def _harmonic(rest: Signal, rate: float) -> bool:
     white = Fir(whitener()).process(rest)
     span = LENGTHS[-1]
     ends = (span + len(whitener()), (len(white) + span) // 2, len(white))
-    pitches = [read_pitch(white[end - span : end], rate) for end in ends]
+    pitches = (read_pitch(white[end - span : end], rate) for end in ends)
     return any(pitch is not None and pitch.share > HARMONIC for pitch in pitches)
 
 

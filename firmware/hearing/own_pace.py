@@ -19,6 +19,9 @@ MOST_SECONDS: Final = 4.0
 AGAIN_SECONDS: Final = 0.5
 """As long as nothing is found, how often it is looked for."""
 
+SELDOM_SECONDS: Final = 8.0
+"""The same once all that is kept has been looked at: there seems to be one clock."""
+
 LEAST_PPM: Final = 1.0
 SURE: Final = 3.0
 """One clock is taken for granted until the offset is more than this, and so many times its standard error."""
@@ -137,8 +140,10 @@ class Pace:
     def _due(self) -> bool:
         if self.apart:
             return self._since >= self._hops(MOST_SECONDS)
-        first = self._hops(FIRST_SECONDS)
-        return self._since >= first and (self._since - first) % self._hops(AGAIN_SECONDS) == 0
+        first, again = self._hops(FIRST_SECONDS), AGAIN_SECONDS
+        if self._since > self._hops(MOST_SECONDS):
+            again = SELDOM_SECONDS
+        return self._since >= first and (self._since - first) % self._hops(again) == 0
 
     def _first(self, found: ClockOffset) -> Correction | None:
         if found.sd_ppm > FINE_SD_PPM or abs(found.ppm) < max(LEAST_PPM, SURE * found.sd_ppm):
