@@ -60,7 +60,14 @@ as long as `csv`, `io` and `zipfile` are given bytes, which the purity test sees
 
 PILLOW_IN = "firmware/screens/raster.py"
 
-DISTRIBUTION_OF = {"PIL": "pillow", "luma": "luma.oled", "RPi": "rpi.gpio", "smbus2": "luma.oled", "yaml": "pyyaml"}
+DISTRIBUTION_OF = {
+    "PIL": "pillow",
+    "luma": "luma.oled",
+    "RPi": "rpi.gpio",
+    "smbus2": "luma.oled",
+    "yaml": "pyyaml",
+    "rtmidi": "python-rtmidi",
+}
 """Import names that differ from the name on the package index; smbus2 comes with luma."""
 
 HARDWARE_LAYERS = (("commands", "desk", "device"), ("loop", "drivers", "simulated", "board"))
