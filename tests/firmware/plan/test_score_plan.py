@@ -20,7 +20,7 @@ from firmware.plan.score_sections import LONGEST_LIST, Passage, Section, passage
 from firmware.settings import setting_named
 
 
-def score(*lengths: int | Fraction, meters: dict[int, str] | None = None, **more: Any) -> Score:  # noqa: ANN401 - fields
+def score(*lengths: int | Fraction, meters: dict[int, str] | None = None, **more: Any) -> Score:  # noqa: ANN401 - its fields
     bars = tuple(ScoreBar(str(number), Fraction(length)) for number, length in enumerate(lengths, start=1))
     changes = {0: "4/4"} if meters is None else meters
     signatures = tuple(ScoreMeter(Place(bar), text) for bar, text in changes.items())

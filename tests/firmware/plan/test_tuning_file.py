@@ -92,7 +92,7 @@ RATIOS = st.sampled_from(["", "", "16/15", "9/8", "6/5", "5/4 + 3.5 cents", "4/3
 
 
 @given(st.lists(RATIOS, min_size=11, max_size=11), st.text(min_size=1, max_size=40), st.booleans())
-def test_what_is_written_is_read_again(texts: list[str], title: str, fixed: bool) -> None:  # noqa: FBT001 - drawn
+def test_what_is_written_is_read_again(texts: list[str], title: str, fixed: bool) -> None:  # noqa: FBT001 - it is drawn
     own = OwnTuning("mine", title, fixed, tuple(texts))
     found, problems = read_tuning(write_tuning(own), "a.toml", "mine")
     assert found == own or (found is None and "less than the next" in problems[0].text)
