@@ -178,9 +178,7 @@ def main() -> int:
     keys_of = ("first_ms", "change_ms", "silent_ms")
     table = {
         "date": datetime.now(UTC).date().isoformat(),
-        "machine": platform.machine(),
-        "python": platform.python_version(),
-        "numpy": np.__version__,
+        "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
         "formula": {key: spread(rows, key) for key in keys_of},
         "sampled": {key: spread(samples, key) for key in keys_of},
         "begins_by_itself": sum(int(str(one["begins_by_itself"])) for one in rows),
