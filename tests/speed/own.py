@@ -91,6 +91,9 @@ def listen(tally: Tally, place: Place, case: Case, off: float, seed: int, sound:
     before = root * 2 ** (5 / 12)
     chords = [[(before if changed and not number else root) * ratio for ratio in CHORD] for number in range(2)]
     own = scenes.played((scenes.drone(*chords[0]), 1.5 if changed else 3.4), (scenes.drone(*chords[1]), 1.7))
+    if place.ppm:
+        # The check began a second after its stream, at which its delay holds; clocks apart count from there.
+        own, begins = np.concatenate([np.zeros(RATE, np.float32), own]), begins + 1.0
     players = np.zeros(len(own))
     first = samples_of(begins)
     players[first : first + len(note)] = note[: len(own) - first]
@@ -102,7 +105,7 @@ def listen(tally: Tally, place: Place, case: Case, off: float, seed: int, sound:
     if case.extra is not None:
         players += scenes.murmur(len(own) / RATE, case.extra, generator)
     mic, alone = box.mic(heard, players, seed)
-    room = case.room if case.room is None else replace(case.room, since=0)
+    room = case.room if case.room is None or place.ppm else replace(case.room, since=0)
     with_own, without = readings(mic, own, room), readings(alone, np.zeros_like(own), None)
     span = (begins + 0.15) * RATE, (begins + 1.0 if changed else begins + 1.4) * RATE
     for at, value in with_own.items():
@@ -129,10 +132,12 @@ def pitch_of(place: Place, note: np.ndarray, seed: int) -> float:
 def readings(mic: np.ndarray, own: np.ndarray, room: Room | None) -> dict[int, float | None]:
     """What an ear reads, by the centre of its window."""
     ear = Ear()
-    if room is not None:
-        ear.learn(room)
+    learned = room is None
     found: dict[int, float | None] = {}
-    for _, (heard, played) in scenes.blocks_of(mic, own):
+    for at, (heard, played) in scenes.blocks_of(mic, own):
+        if room is not None and not learned and at >= room.since:
+            ear.learn(room)
+            learned = True
         found |= {one.at: one.hz for one in ear.process(heard, played)}
     return found
 
