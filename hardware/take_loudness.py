@@ -15,7 +15,9 @@ class TakeLoudness:
 
     def hear(self, chunk: Chunk) -> TakeMeasured | None:
         """Take in a chunk; its take's loudness when it was the last."""
-        meter = self._running.setdefault(chunk.number, Loudness())
+        meter = self._running.get(chunk.number)
+        if meter is None:
+            meter = self._running[chunk.number] = Loudness()
         # With the own sound beside it, the microphone is the first channel.
         meter.process(chunk.samples if chunk.samples.ndim == 1 else chunk.samples[:, 0])
         if not chunk.last:
