@@ -64,6 +64,7 @@ def test_every_gesture_that_means_something_can_be_made():
     # By the prefix, by Compare's second stroke, and by tapping Pulse while its tempo is tapped.
     made |= {(control, Kind.AMOUNT) for control, _ in made if control.value in {key.value for key in PanelKey}}
     made |= {(Control.COMPARE, Kind.UP), (Control.PULSE, Kind.TEMPO_TAP)}
+    made |= {(Control.DRONE, Kind.NOTE)}  # by the keys of a MIDI keyboard
     assert made >= set(MEANINGS)
 
 
