@@ -243,7 +243,6 @@ MESSAGES: Final[tuple[Message, ...]] = (
     ),
     Message("keyboard", "Keyboard plugged in", "A MIDI keyboard was plugged in; what it plays is in tune."),
     Message("no-keyboard", "Keyboard unplugged", "The MIDI keyboard was unplugged; what it held was let go."),
-    Message("progression-unread", "Chords don't fit the mode", "A chord of the progression is none in this mode."),
     Message(
         "plan-opened",
         "{title}",

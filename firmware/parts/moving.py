@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from firmware.errors import KeelnoteError
 from firmware.events import (
     Adjusted,
     ChordMoved,
     HarmonyChanged,
-    Noticed,
     PlanOpened,
     PlanStepped,
     PulseChanged,
@@ -73,12 +71,7 @@ def _read(state: MovingState, at: int, place: int = 0) -> Outcome:
         if not state.moves:
             return state, ()
         return replace(state, progression=Progression(), place=0, tuned=None), (ChordMoved(at, None),)
-    try:
-        progression = progression_of(text, state.harmony.key)
-    except KeelnoteError:
-        # The text was readable in a major key; a numeral may have no chord in this mode.
-        empty = replace(state, progression=Progression(), place=0, tuned=None)
-        return empty, (ChordMoved(at, None), Noticed(at, "progression-unread"))
+    progression = progression_of(text, state.harmony.key)
     fresh = replace(state, progression=progression, place=place % len(progression.steps), tuned=None)
     return _sound(fresh, at, due=0)
 

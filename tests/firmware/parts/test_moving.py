@@ -19,9 +19,10 @@ from firmware.events import (
     Wish,
     Wished,
 )
+from firmware.music.modes import MODES
 from firmware.parts.part import Start
 from firmware.plan.plan import Plan, PlanStep
-from firmware.settings import DEFAULTS, Value
+from firmware.settings import DEFAULTS, PROGRESSIONS, Value
 from firmware.units import RATE
 
 BEAT = RATE * 60 // 120
@@ -106,11 +107,31 @@ def test_the_key_moves_under_the_chord():
     assert names(box) == {"E", "G", "B"}
 
 
-def test_a_numeral_that_is_no_chord_in_a_mode_is_said_and_the_drone_plays_on():
+def test_a_turn_leads_back_to_the_drone_s_own_shape():
     box = box_with(progression="Imaj7")
     assert names(box) == {"C", "E", "G", "B"}
     box.handle(Adjusted(20, "progression", 1))
-    assert chord_of(box)[0] == ""
+    assert chord_of(box) == ("", 0.0)
+    assert names(box) == {"C"}
+
+
+def test_another_progression_under_a_running_pulse_moves_at_its_bar_line():
+    box = box_with(progression="I:1 IV:1", chords_by="pulse")
+    box.handle(Wished(0, Wish.PULSE_TOGGLE))
+    start = box.sound.pulse.start
+    run(box, round(start) + BEAT)
+    while box.state_of("moving").values.text("progression") != "I V vi IV":
+        box.handle(Adjusted(BEAT, "progression", 1))
+    (due, *_) = run(box, round(start) + 5 * BEAT, begin=round(start) + BEAT)
+    assert (due - start) / BEAT == pytest.approx(4, abs=1e-3)
+
+
+@pytest.mark.parametrize("mode", MODES, ids=lambda mode: mode.name)
+def test_every_progression_on_the_knob_is_read_in_every_mode(mode):
+    box = box_with(mode=mode.name)
+    for _ in PROGRESSIONS:
+        box.handle(Adjusted(1, "progression", 1))
+        assert box.view(0).moving or box.state_of("moving").values.text("progression") == "none"
 
 
 def test_compare_lets_the_same_chord_be_heard_in_the_other_tuning():
