@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -14,6 +15,11 @@ from firmware.hearing.filters import Signal
 Single = NDArray[np.float32]
 """Arrays of the inner loop."""
 
+PIECE: Final = 32
+"""Samples in which the phasors of a steady tone are the same but for one turn."""
+
+SMALL_TURN: Final = 0.01
+"""Radians under which a correction changes what is explained by nothing that could be measured again."""
 
 LARGE_TURN: Final = 0.5
 """Radians at the ends of the window up to which one Gauss-Newton correction is exact enough."""
@@ -64,14 +70,12 @@ class Window:
 
     def fit(self, omega: float, partials: int, *, improve: bool = True) -> Fit:
         """Fit `partials` harmonics of `omega`; without `improve` the step is left 0."""
-        cos, sin = harmonics(omega * self._time, partials)
-        gram_cos, gram_sin = _grams(omega, partials, self.length)
-        in_cos = 2 * (cos @ self._even).astype(np.float64)
-        in_sin = 2 * (sin @ self._odd).astype(np.float64)
-        a = np.asarray(np.linalg.solve(gram_cos, in_cos), np.float64)
-        b = np.asarray(np.linalg.solve(gram_sin, in_sin), np.float64)
-        power = a * in_cos + b * in_sin
-        step, information = self._step((cos, sin), (a, b), (gram_cos, gram_sin)) if improve else (0.0, 0.0)
+        turns = _steady_harmonics(omega, len(self._time), partials)
+        inverse: Signal = np.asarray(np.linalg.inv(_grams(omega, partials, self.length)), np.float64)
+        inside: Signal = np.asarray(_in_parts(turns, self._even, self._odd), np.float64)
+        weights: Signal = np.asarray((inverse @ inside[:, :, None])[:, :, 0], np.float64)
+        power: Signal = np.asarray((weights * inside).sum(axis=0), np.float64)
+        step, information = self._step(turns, weights, inverse) if improve else (0.0, 0.0)
         return Fit(omega, float(power.sum()), power, step, information)
 
     def evenness(self) -> float:
@@ -96,8 +100,10 @@ class Window:
         for round_ in range(rounds + 1):
             limit = min(0.02 * fit.omega, np.pi / self.length)
             step = max(-limit, min(limit, fit.step))
-            large = abs(step) * partials * self.length / 2 > LARGE_TURN
-            more = round_ + 1 < rounds or (large and round_ < rounds)
+            turn = abs(step) * partials * self.length / 2
+            if turn < SMALL_TURN:
+                return replace(fit, omega=fit.omega + step, step=0.0)
+            more = round_ + 1 < rounds or (turn > LARGE_TURN and round_ < rounds)
             better = self.fit(fit.omega + step, partials, improve=more)
             if better.explained < fit.explained:
                 break
@@ -106,25 +112,48 @@ class Window:
                 break
         return fit
 
-    def _step(
-        self, basis: tuple[Single, Single], weights: tuple[Signal, Signal], grams: tuple[Signal, Signal]
-    ) -> tuple[float, float]:
+    def nearer(self, omega: float, partials: int) -> float:
+        """The frequency that one correction gives, checked only where that is a large one."""
+        fit = self.fit(omega, partials)
+        if abs(fit.step) * partials * self.length / 2 > LARGE_TURN:
+            return self.refine(omega, partials, 1).omega
+        return omega + fit.step
+
+    def _step(self, turns: Single, weights: Signal, inverse: Signal) -> tuple[float, float]:
         """Gauss-Newton correction of the frequency, the amplitudes free to follow, and the information on it."""
-        (cos, sin), (a, b), (gram_cos, gram_sin) = basis, weights, grams
-        number = np.arange(1, len(a) + 1)
+        number = np.arange(1, weights.shape[1] + 1)
+        asked = np.concatenate([weights, number * weights]).astype(np.float32)
+        sums = (asked @ turns).reshape(4, -1, 2)
         time = self._time.astype(np.float32)
-        slope_even = -time * ((number * a).astype(np.float32) @ sin)
-        slope_odd = time * ((number * b).astype(np.float32) @ cos)
-        rest_even = self._even - a.astype(np.float32) @ cos
-        rest_odd = self._odd - b.astype(np.float32) @ sin
-        along_cos = 2 * (cos @ slope_even).astype(np.float64)
-        along_sin = 2 * (sin @ slope_odd).astype(np.float64)
+        slope_even, slope_odd = -time * sums[2, :, 1], time * sums[3, :, 0]
+        rest_even, rest_odd = self._even - sums[0, :, 0], self._odd - sums[1, :, 1]
+        along: Signal = np.asarray(_in_parts(turns, slope_even, slope_odd), np.float64)
         length = 2 * float(slope_even @ slope_even + slope_odd @ slope_odd)
-        length -= float(along_cos @ np.linalg.solve(gram_cos, along_cos))
-        length -= float(along_sin @ np.linalg.solve(gram_sin, along_sin))
+        length -= float((along * (inverse @ along[:, :, None])[:, :, 0]).sum())
         if length <= 0:
             return 0.0, 0.0
         return float(2 * (rest_even @ slope_even + rest_odd @ slope_odd) / length), length
+
+
+def _in_parts(turns: Single, even: Single, odd: Single) -> Signal:
+    """Inner products over the whole window of the cosines with its even part and of the sines with its odd one.
+
+    A column of its own for each: summed in one product of matrices, single precision errs by several times as much.
+    """
+    parts = np.zeros((2, 2 * len(even)), dtype=np.float32)
+    parts[0, ::2] = even
+    parts[1, 1::2] = odd
+    return 2.0 * np.stack([turns @ parts[0], turns @ parts[1]]).astype(np.float64)
+
+
+def _steady_harmonics(omega: float, half: int, partials: int) -> Single:
+    """Cosines and sines in turn at half, one and a half ... samples, shape (partials, 2 * half).
+
+    The first row is an outer product of few phasors, as complex exponentials are what costs most here.
+    """
+    coarse = np.exp(1j * omega * PIECE * np.arange(-(-half // PIECE)))
+    fine = np.exp(1j * omega * (np.arange(PIECE) + 0.5))
+    return _multiples(np.multiply.outer(coarse, fine).ravel()[:half], partials).view(np.float32)
 
 
 def harmonics(phase: Signal, partials: int) -> tuple[Single, Single]:
@@ -133,24 +162,44 @@ def harmonics(phase: Signal, partials: int) -> tuple[Single, Single]:
     Single precision errs by -110 dB here, is twice as fast, and stays under the size from which the allocator asks the
     kernel for fresh pages each time (ten times as slow).
     """
-    turns = np.empty((partials, len(phase)), dtype=np.complex64)
-    turns[0] = np.exp(1j * phase)
+    turns = _multiples(np.exp(1j * phase), partials)
+    return np.ascontiguousarray(turns.real), np.ascontiguousarray(turns.imag)
+
+
+def _multiples(first: NDArray[np.complex128], partials: int) -> NDArray[np.complex64]:
+    """Powers of phasors from the first on, each a row."""
+    turns = np.empty((partials, len(first)), dtype=np.complex64)
+    turns[0] = first
     have = 1
     while have < partials:
         more = min(have, partials - have)
         np.multiply(turns[:more], turns[have - 1], out=turns[have : have + more])
         have += more
-    return np.ascontiguousarray(turns.real), np.ascontiguousarray(turns.imag)
+    return turns
 
 
-def _grams(omega: float, partials: int, length: int) -> tuple[Signal, Signal]:
-    """Inner products of the cosines and of the sines over the whole window; a grain is added so both stay solvable."""
-    half = omega * np.arange(1, 2 * partials + 1) / 2
-    below = np.sin(half)
-    safe = np.where(np.abs(below) < 1e-9, 1.0, below)
-    kernel = np.concatenate([[length], np.where(np.abs(below) < 1e-9, length, np.sin(length * half) / safe)])
+@lru_cache(maxsize=128)
+def _places(partials: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Signal]:
+    """Differences and sums of the numbers of two partials, and the grain on the diagonal."""
     number = np.arange(1, partials + 1)
-    apart = kernel[np.abs(number[:, None] - number)]
-    together = kernel[number[:, None] + number]
-    grain = np.eye(partials) * (1e-9 * length)
-    return (apart + together) / 2 + grain, (apart - together) / 2 + grain
+    arrays = np.abs(number[:, None] - number), number[:, None] + number, np.eye(partials) * 1e-9
+    for array in arrays:
+        array.flags.writeable = False
+    return arrays
+
+
+def _grams(omega: float, partials: int, length: int) -> Signal:
+    """Inner products of the cosines and of the sines over the whole window, shape (2, partials, partials).
+
+    A grain is added so both stay solvable.
+    """
+    half = omega * np.arange(2 * partials + 1) / 2
+    below = np.sin(half)
+    flat = np.abs(below) < 1e-9
+    below[flat] = 1.0
+    kernel = np.sin(length * half) / below
+    kernel[flat] = length
+    kernel /= 2
+    difference, total, grain = _places(partials)
+    apart, together = kernel[difference] + grain * length, kernel[total]
+    return np.stack([apart + together, apart - together])

@@ -89,14 +89,30 @@ def moving(sound: Signal, omega: float, stages: tuple[int, ...]) -> Motion:
     return Motion(omega, 2 * slope / omega, 3 * bend / omega, best.power, spread / omega)
 
 
+def may_move(sound: Signal, omega: float, partials: int) -> float:
+    """Energy that slope and bend would explain more, as one correction of a steady tone tells, shape (n,) as above.
+
+    As a share of what would then be left. It holds where the steady tone explains nearly all (a score test: Rao 1948).
+    """
+    place: Signal = np.asarray((np.arange(len(sound)) + 0.5) / (len(sound) / 2) - 1, np.float64)
+    target = sound.astype(np.float32)
+    fit = _fit(target, place, np.array([omega, 0.0, 0.0], dtype=np.float64), partials)
+    left = float(target @ target) - float(fit.power.sum()) - fit.gain
+    return max(fit.gain, 0.0) / max(left, 1e-300)
+
+
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """One solution for the amplitudes: the phase is half * (path @ (x, x**2, x**3)), `step` corrects the path."""
+    """One solution for the amplitudes: the phase is half * (path @ (x, x**2, x**3)).
+
+    `step` corrects the path, and should explain `gain` more.
+    """
 
     path: Signal
     power: Signal
     step: Signal
     variance: float
+    gain: float
 
 
 def _fit(target: Single, place: Signal, path: Signal, partials: int) -> _Fit:
@@ -117,7 +133,8 @@ def _fit(target: Single, place: Signal, path: Signal, partials: int) -> _Fit:
     square = (columns @ columns.T).astype(np.float64) - inside @ np.linalg.solve(gram, inside.T)
     scale = np.sqrt(np.maximum(np.diag(square), 1e-30))
     inverse = np.linalg.inv(square / np.outer(scale, scale) + GRAIN * np.eye(3)) / np.outer(scale, scale)
-    step = inverse @ (columns @ left).astype(np.float64)
+    slopes = (columns @ left).astype(np.float64)
+    step = inverse @ slopes
     reach = float(np.abs(step * (1, 2, 3)).sum()) / path[0]
     power = (weights * along).reshape(2, -1).sum(axis=0)
-    return _Fit(path, power, step * min(1.0, LARGEST / max(reach, 1e-12)), float(inverse[0, 0]))
+    return _Fit(path, power, step * min(1.0, LARGEST / max(reach, 1e-12)), float(inverse[0, 0]), float(slopes @ step))

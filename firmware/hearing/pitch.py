@@ -97,7 +97,8 @@ def _surer(stretch: Stretch, pitch: Pitch | None) -> Pitch | None:
     """In noise, the reading from the highest summit nearby if it is better."""
     if pitch is None or pitch.moves or not SMEARED_SHARE < pitch.share < CLEAR_SHARE:
         return pitch
-    other = read_near(stretch, summit(stretch, pitch))
+    higher = summit(stretch, pitch)
+    other = read_near(stretch, higher) if higher is not None else None
     if other is not None and (other.length > pitch.length or other.share > pitch.share):
         return other
     return pitch

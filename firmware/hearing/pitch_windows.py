@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
 from firmware.hearing.harmonic import Window
-from firmware.hearing.moving import moving
+from firmware.hearing.moving import may_move, moving
 from firmware.hearing.pitch_spectrum import SPECTRUM, TOP_HZ, Spectrum, partials_of
 
 LENGTHS: Final = (464, 928, 1856)
@@ -48,6 +48,9 @@ LONGER_MOVES: Final = 1.5
 
 MOVES_HIGH_HZ: Final = 900.0
 """Above this a vibrato smears all partials over a long window, and is itself read in the shortest."""
+
+SCREENED_SHARE: Final = 0.9
+"""With more than this explained by a steady pitch, one correction tells whether it may move."""
 
 MOVING_PARTIALS: Final = 16
 SWING: Final = 0.03
@@ -95,16 +98,31 @@ def read_near(stretch: Stretch, omega: float) -> Pitch | None:
     best = _choose_band(stretch, omega)
     if best is None or (best.length == len(stretch.sound) and (best.share >= WHOLE_SHARE or best.hz < MOVES_HIGH_HZ)):
         return best
+    if best.share > SCREENED_SHARE and not _may_move(stretch, best):
+        return best
     glide = read_moving(stretch, best.hz)
     if glide is None or not glide.moves:
         return best
     return glide if 1 - glide.share < LONGER_MOVES * (1 - best.share) + 0.01 else best
 
 
+def _may_move(stretch: Stretch, pitch: Pitch) -> bool:
+    """Whether one correction of a well explained steady pitch promises half of what it takes for one that moves."""
+    length = _moving_length(stretch, pitch.hz)
+    partials = min(MOVING_PARTIALS, partials_of(pitch.hz))
+    gain = may_move(stretch.sound[-length:], stretch.omega(pitch.hz), partials)
+    return gain > 0.5 * max(SURELY_MOVES / (length - 2 * partials), 1 / MOVES - 1)
+
+
+def _moving_length(stretch: Stretch, hz: float) -> int:
+    """Window for a pitch that moves."""
+    short, *longer = stretch.lengths
+    return short if hz > MOVES_HIGH_HZ or not longer else longer[0]
+
+
 def read_moving(stretch: Stretch, hz: float) -> Pitch | None:
     """Read a pitch that moves; high ones in the shortest window, which they have left by less than a turn."""
-    short, *longer = stretch.lengths
-    length = short if hz > MOVES_HIGH_HZ or not longer else longer[0]
+    length = _moving_length(stretch, hz)
     sound = stretch.sound[-length:]
     energy = float(sound @ sound)
     if length * hz / stretch.rate < PERIODS or energy <= 0:
@@ -186,7 +204,7 @@ def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, ban
     partials = partials_of(stretch.hz(omega), top_hz)
     smeared = top_hz < TOP_HZ or window.length == LENGTHS[0]
     for few in few_first(partials) if smeared else ():
-        omega = window.refine(omega, few, 1).omega
+        omega = window.nearer(omega, few)
     fit = window.refine(omega, partials, 1)
     share = min(1.0, fit.explained / (window.energy * max(band, 1e-6)))
     rest = (1 - share) / max(1 - 2 * partials / window.length, 0.1)
@@ -198,8 +216,8 @@ def few_first(partials: int) -> tuple[int, ...]:
     return tuple(sorted({max(1, partials // 4), max(1, partials // 2)} - {partials}))
 
 
-def summit(stretch: Stretch, pitch: Pitch) -> float:
-    """The highest of the summits near a pitch that noise brings about, in radians per sample.
+def summit(stretch: Stretch, pitch: Pitch) -> float | None:
+    """The highest of the summits near a pitch that noise brings about, in radians per sample; None for its own.
 
     They lie the closer the longer the window is, and the more partials there are.
     """
@@ -207,4 +225,5 @@ def summit(stretch: Stretch, pitch: Pitch) -> float:
     partials = partials_of(pitch.hz)
     steps = np.arange(-SUMMITS, SUMMITS + 1) * (SUMMIT_TURNS * 2 * math.pi / window.length / math.sqrt(partials))
     fits = [window.fit(omega + float(step), partials, improve=False) for step in steps]
-    return max(fits, key=lambda fit: fit.explained).omega
+    best = max(fits, key=lambda fit: fit.explained)
+    return best.omega if best is not fits[SUMMITS] else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.hearing.moving import moving
+from firmware.hearing.moving import may_move, moving
 
 RATE = 12_000
 
@@ -38,6 +38,13 @@ def test_a_steady_tone_stays_steady():
     found = moving(gliding(440.0, np.zeros(928), 8), 2 * np.pi * 440.3 / RATE, (2, 8))
     assert found.omega * RATE / (2 * np.pi) == pytest.approx(440.0, abs=1e-3)
     assert abs(found.slope) + abs(found.bend) < 1e-5
+
+
+def test_one_correction_tells_a_steady_tone_from_one_that_moves_by_a_few_cents():
+    place = (np.arange(928) + 0.5) / 464 - 1
+    omega = 2 * np.pi * 440 / RATE
+    assert may_move(gliding(440.0, np.zeros(928), 8, 0.05), omega, 8) < 0.02
+    assert may_move(gliding(440.0, 3 * place, 8, 0.05), omega, 8) > 0.43
 
 
 def test_the_error_to_expect_is_that_of_many_trials():
