@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from firmware.heard_events import Heard
 from firmware.hearing.answer_lines import RING_SECONDS, Ringing, Sounding, lines_of, without_lines
 from firmware.hearing.answer_partials import TOP_HZ, Looks, look
+from firmware.hearing.answer_still import Stillness
 from firmware.hearing.filters import Fir, Signal, whitener
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch
 from firmware.music.answer import FREE
@@ -76,14 +77,9 @@ LEAST_READ: Final = 10 ** (-15 / 10)
 QUIETEST: Final = 10 ** (-66 / 10)
 """Under this mean square there is silence."""
 
-STILL_CENTS: Final = 0.4
-STILL_HOPS: Final = 50
-"""Free partials that stand exactly on multiples of the answer for two seconds may be distortion of ours."""
+LISTEN_HOPS: Final = 12
+"""When in doubt the answer stops, in 0.16 s, and the ear waits for 0.48 s, until a room has taken 9 dB of it."""
 
-WEAK: Final = 10 ** (-14 / 10)
-"""Distortion is weaker than this against the answer."""
-
-LONGEST_PATIENCE: Final = 1600
 NOTCH_TURNS: Final = 1.0
 """A partial that is less than this many turns a window off a line is taken out with it."""
 
@@ -145,17 +141,29 @@ class AnswerFollower:
         self._found_before: float | None = None
         self._agreed = 0
         self._lefts: tuple[float, ...] = ()
-        self._still = 0
+        self._still = Stillness()
         self._age = 0
-        self._patience = STILL_HOPS
+        self._listens = 0
+        self._removed = 0.0
 
     @property
     def busy(self) -> bool:
         """Whether anything of an answer may be heard."""
         return self._ringing.any
 
-    def hear(self, rest: Signal, heard: Heard) -> Heard:
-        """Take in a hop without drone and with the answer, shape (hop,), and what the ear read in it."""
+    def hear(self, rest: Signal, heard: Heard, removed: float = 0.0) -> Heard:
+        """Take in a hop.
+
+        Parameters
+        ----------
+        rest : Signal
+            Without drone and with the answer, shape (hop,).
+        heard : Heard
+            What the ear read in it.
+        removed : float
+            Mean square of what was taken out of it: the louder the drone, the louder what a loudspeaker makes of it.
+        """
+        self._removed = removed
         self._plain = np.concatenate([self._plain, rest])[-LENGTHS[-1] :]
         self._bright = np.concatenate([self._bright, self._white.process(rest)])[-LENGTHS[-1] :]
         answer = self._answer()
@@ -163,11 +171,14 @@ class AnswerFollower:
         self._ringing.step(answer)
         if not self._ringing.any:
             if before:
-                self._patience = STILL_HOPS
+                self._still.forget()
             self._follow(heard.hz)
             self._lost = self._found_before = None
+            self._listens = 0
             return heard
         lines = self._ringing.lines()
+        if self._listens:
+            return self._listened(lines, heard)
         own = lines_of(answer.hz, answer.octave) if answer.on else np.zeros(0)
         if self._hz is not None:
             told = self._followed(self._hz, lines, own, answer, heard)
@@ -179,7 +190,7 @@ class AnswerFollower:
     def _follow(self, hz: float | None) -> None:
         self._hz = hz
         self._levels = None
-        self._still = 0
+        self._still.begin()
         self._age = 0
 
     def _followed(self, hz: float, lines: Signal, own: Signal, answer: Sounding, heard: Heard) -> Heard | None:
@@ -204,9 +215,10 @@ class AnswerFollower:
             self._levels = None
         if looks.hz is not None and abs(cents_of(looks.hz / hz)) < SAME_CENTS:
             self._hz = looks.hz
-        if answer.on and self._may_be_ours(looks, answer):
-            self._follow(None)
-            self._patience = min(2 * self._patience, LONGEST_PATIENCE)
+        if answer.on and self._still.doubts(looks.hz):
+            # The answer stops and all listen: a player goes on, and what we made ourselves ends with it.
+            self._lose(looks, hz)
+            self._listens = LISTEN_HOPS
             return self._nothing(heard, "own sound")
         share = float(looks.total[-1] / (looks.total[-1] + len(looks.numbers) * looks.noise))
         return self._told(self._hz or hz, share, heard)
@@ -239,12 +251,18 @@ class AnswerFollower:
         self._levels = np.maximum(now, FADES * self._levels) if same and self._levels is not None else now
         self._numbers = looks.numbers
 
-    def _may_be_ours(self, looks: Looks, answer: Sounding) -> bool:
-        """Whether what is followed has stood on our own multiples so still, and so weak, that it may be distortion."""
-        exact = looks.hz is not None and abs(cents_of(looks.hz / answer.hz)) < STILL_CENTS
-        weak = looks.total[-1] < WEAK * looks.own[-1]
-        self._still = self._still + 1 if exact and weak else 0
-        return self._still > self._patience
+    def _listened(self, lines: Signal, heard: Heard) -> Heard:
+        """Wait until the answer has died away; a player who then has his level still has been one all the time."""
+        self._listens -= 1
+        if self._listens or self._lost is None:
+            return self._nothing(heard, "own sound")
+        hz, before = self._lost.hz, self._lost.before
+        looks = look(self._plain, hz, lines, np.zeros(0), self._rate)
+        if looks is None or looks.hz is None or float(looks.total[-LOOK_DOWN:].mean()) < STAYS * before:
+            return self._nothing(heard, "own sound")
+        self._follow(hz)
+        self._lost = None
+        return self._told(hz, float(looks.total[-1] / (looks.total[-1] + len(looks.numbers) * looks.noise)), heard)
 
     def _searched(self, lines: Signal, heard: Heard) -> Heard:
         """Look for a note: the one that was lost come back, one of the answers' own, or another."""
@@ -334,7 +352,7 @@ class AnswerFollower:
 
     def _read(self, lines: Signal, rest: Rest) -> Pitch | None:
         """Read a pitch in what is left without our lines."""
-        if rest.left < max(QUIETEST, LEAST_READ * rest.taken):
+        if rest.left < max(QUIETEST, LEAST_READ * (rest.taken + self._removed)):
             return None
         padded = np.concatenate([np.zeros(LENGTHS[-1] - len(rest.bright)), rest.bright])
         pitch = read_pitch(padded, self._rate, self._hz, longest=len(rest.bright))

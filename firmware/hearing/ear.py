@@ -40,6 +40,10 @@ ON_OWN: Final = 0.05
 OVER_CLICK_DB: Final = 10.0
 """A reading must be this much over the most that clicks of ours may still have in the room."""
 
+UNDER_OWN_DB: Final = -18.0
+"""What is so far under own sound that was removed may be what a loudspeaker made of it; players are louder than that.
+"""
+
 BUSY_SHARE: Final = 0.35
 BUSY_HOPS: Final = 12
 """For so many hops after something harmonic, read or not, the fit of own sound rests."""
@@ -133,11 +137,11 @@ class Ear:
         self._plain = np.concatenate([self._plain, hop.rest])[-LENGTHS[-1] :]
         bright = self._white.process(hop.rest)
         self._bright = np.concatenate([self._bright, bright])[-LENGTHS[-1] :]
-        heard = self._read()
+        heard = self._read(hop.removed_power)
         self._stream.tell_player(self._busy > 0, self._last)
         return self._section.hear(bright, heard, alone=hop.removed is not None and hop.removed_power == 0)
 
-    def _read(self) -> Heard:
+    def _read(self, removed: float) -> Heard:
         level = db_of(float(np.std(self._plain[-LENGTHS[1] :])))
         if level < QUIETEST_DB:
             self._busy = max(0, self._busy - 1)
@@ -156,7 +160,8 @@ class Ear:
             return self._nothing("noise", level)
         heard = level + db_of(math.sqrt(pitch.share))
         bound = self._stream.gain * math.sqrt(self._own.bound())
-        if left or self._is_own(pitch, before) or heard < db_of(bound) + OVER_CLICK_DB:
+        least = max(db_of(bound) + OVER_CLICK_DB, db_of(math.sqrt(removed)) + UNDER_OWN_DB)
+        if left or self._is_own(pitch, before) or heard < least:
             return self._nothing("own sound", level)
         self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
         self._hint = self._last = pitch.hz

@@ -70,7 +70,7 @@ class PlayersListener:
         for hop in self._stream.process(mic, own):
             heard, several = self._ear.hear(hop), self._chords.hear(hop)
             if self._follower is not None:
-                heard = self._follower.hear(hop.rest, heard)
+                heard = self._follower.hear(hop.rest, heard, hop.removed_power)
                 several = () if self._follower.busy else several
             told.extend((self._in_order(heard), *several))
         return tuple(told)

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from firmware.heard_events import Heard
-from firmware.hearing.answer_follow import STILL_HOPS, AnswerFollower
+from firmware.hearing.answer_follow import LISTEN_HOPS, AnswerFollower
 from firmware.hearing.answer_lines import RING_SECONDS, lines_of
+from firmware.hearing.answer_still import STILL_HOPS
 from firmware.sound.snapshot import AnswerSound
 from firmware.units import cents_of, gain_of, ratio_of
 
@@ -108,15 +109,37 @@ def test_distortion_of_a_loudspeaker_does_not_hold_the_answer() -> None:
     assert [one.hz for one in told[4:]] == [None] * 36
 
 
-def test_what_stands_weak_and_still_on_our_own_multiples_is_doubted_after_a_while() -> None:
-    # A player of a weak second and third partial, exactly in tune: it may as well be distortion.
+def doubted(bench: Bench, player: Callable[[np.ndarray], np.ndarray] | None, distortion_db: float | None) -> None:
+    """Go on until the follower doubts what it hears."""
+    for _ in range(2 * STILL_HOPS):
+        told = bench.hear(1, player, ear=TARGET, distortion_db=distortion_db)[0]
+        if told.why == "own sound":
+            return
+        assert told.hz is not None
+    pytest.fail("never doubted")
+
+
+def test_who_stands_still_is_asked_and_found_there() -> None:
+    # A player exactly in tune: it may as well be distortion, until the answer has stopped.
     bench = Bench()
     bench.hear(4, tone(TARGET, 0.008), ear=TARGET)
     bench.answer = AnswerSound(on=True, hz=TARGET)
-    told = bench.hear(2 * STILL_HOPS, tone(TARGET, 0.008), ear=TARGET)
-    assert told[10].hz is not None
-    assert any(one.why == "own sound" for one in told[STILL_HOPS - 5 :])
-    assert not any(one.why == "own sound" for one in told[: STILL_HOPS - 5])
+    doubted(bench, tone(TARGET, 0.008), None)
+    bench.answer = AnswerSound(on=False, hz=TARGET)
+    told = bench.hear(LISTEN_HOPS, tone(TARGET, 0.008), ear=TARGET)
+    assert [one.why for one in told[:-1]] == ["own sound"] * (LISTEN_HOPS - 1)
+    assert told[-1].hz is not None
+    assert abs(cents_of(told[-1].hz / TARGET)) < 1.0
+
+
+def test_distortion_that_was_taken_for_a_player_ends_with_the_answer() -> None:
+    bench = Bench()
+    bench.hear(4, tone(TARGET, 0.008), ear=TARGET)
+    bench.answer = AnswerSound(on=True, hz=TARGET)
+    bench.hear(5, tone(TARGET, 0.008), ear=TARGET, distortion_db=-10.0)
+    doubted(bench, None, -10.0)
+    bench.answer = AnswerSound(on=False, hz=TARGET)
+    assert [one.hz for one in bench.hear(40, None, distortion_db=-10.0)] == [None] * 40
 
 
 def test_another_note_is_told_while_the_answer_sounds() -> None:

@@ -156,3 +156,31 @@ def test_own_sound_that_stops_lets_players_be_heard_again(stage: Maker, hear: He
     assert len(read) > 50
     assert all(abs(cents(reading.hz, 300.0)) < 1.0 for reading in read[2:])
     assert all(reading.at > 4.9 * RATE for reading in read)
+
+
+def saturated(own: np.ndarray) -> np.ndarray:
+    """What a loudspeaker makes of it that loses a decibel to saturation and has a tenth of its square."""
+    full = np.abs(own).max()
+    bent = full * np.tanh(own / full)
+    return np.asarray(bent + 0.1 * bent**2 / full)
+
+
+@pytest.mark.parametrize("chord", [pytest.param("just triad", marks=pytest.mark.long), "equal triad"])
+def test_what_a_loudspeaker_distorts_is_no_player(stage: Maker, hear: Hear, chord: str):
+    made = stage(7)
+    own = placed(14, (0.5, made.drone(CHORDS[chord], 13.5)))
+    mic = made.room(saturated(own), 1.2, 0.04) + 2e-4 * made.pink(14)
+    assert [(one.at / RATE, one.hz) for one in hear(mic, own) if one.hz is not None] == []
+
+
+def test_a_soft_player_is_read_over_a_loudspeaker_that_distorts(stage: Maker, hear: Hear):
+    made = stage(8)
+    hz = 2.31 * ROOT
+    own = placed(9, (0.5, made.drone(CHORDS["octaves"], 8.5)))
+    mic = made.room(saturated(own), 0.8, 0.04) + 2e-4 * made.pink(9)
+    loud = mic[4 * RATE : 5 * RATE].std()
+    mic += placed(9, (5.0, loud * 10 ** (-12 / 20) * made.player(hz, 3.0)))
+    told = [one for one in hear(mic, own) if 5.3 < one.at / RATE < 7.8]
+    off = [abs(cents(one.hz, hz)) for one in told if one.hz is not None]
+    assert len(off) > 0.9 * len(told)
+    assert np.quantile(off, 0.95) < 3.0
