@@ -116,6 +116,7 @@ class OwnSound:
         self._bank: LineBank | None = None
         self._own_phasors: Phasors = np.zeros(0, np.complex128)
         self._steady_from = 0
+        self._not_before = 0
         self._astray_since: int | None = None
         self._disturbed = -self._hops(RING_SECONDS)
         self._hops_of_mic: Hops | None = None
@@ -331,7 +332,7 @@ class OwnSound:
         if float(np.abs(own).max(initial=0.0)) <= QUIET:
             return
         self._disturbed = index
-        if index % SEARCH_HOPS:
+        if index % SEARCH_HOPS or index < self._not_before:
             return
         stretch = np.concatenate(list(self._owns)[-(max(SPANS) // self._hop + 1) :])
         for span in SPANS:
@@ -349,6 +350,7 @@ class OwnSound:
         steady = steady_since(bank, phasors, self._owns, index, self._hops(ASTRAY_SECONDS))
         since = max(self._learned, steady)
         if index + 1 - since < LEAST_STEADY_HOPS:
+            self._not_before = since + LEAST_STEADY_HOPS - 1
             return
         self._bank = bank
         self._own_phasors = phasors
