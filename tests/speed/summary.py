@@ -60,6 +60,21 @@ ROWS = (
     Row("answer to the next note, 6 dB louder, worst", "answer", "formula.change_ms.worst", "{:.0f} ms", "400 ms"),
     Row("answer silent after the player, worst", "answer", "formula.silent_ms.worst", "{:.0f} ms", "300 ms"),
     Row("the same, sampled instruments", "answer", "sampled.silent_ms.worst", "{:.0f} ms", "300 ms"),
+    Row(
+        "player at unison with our drone at +6 dB, first second after a change of chord: added error, p95",
+        "own",
+        "after_a_change.RT60 1.2 s, drone +6 dB.added_p95_cents",
+        "{:.4f} cent",
+        "1",
+    ),
+    Row(
+        "all of hearing while following a player",
+        "hearing_cost",
+        "following_percent",
+        "{:.1f} % of a core",
+        "at most 5 %",
+    ),
+    Row("its memory", "hearing_cost", "memory_mb", "{:.0f} MB", "at most 60 MB"),
     Row("chorale chords, least motion: off just", "moving", "choices.least.off_just_mean_cents", "{:.2f} cent", ""),
     Row("their drift at the end, mean", "moving", "choices.least.drift_at_end_mean_cents", "{:.1f} cents", ""),
     Row("with common tones held instead", "moving", "choices.common.drift_at_end_mean_cents", "{:.1f} cents", ""),
@@ -130,8 +145,12 @@ ROWS = (
 def number_of(program: str, key: str, folder: Path = RESULTS) -> float:
     """The number under a dotted key of a program's results."""
     value = json.loads((folder / f"{program}.json").read_text(encoding="utf-8"))
-    for part in key.split("."):
-        value = value[part]
+    parts = key.split(".")
+    while parts:
+        # A name may have a dot of its own, as "RT60 1.2 s" does.
+        name = next(name for count in range(1, len(parts) + 1) if (name := ".".join(parts[:count])) in value)
+        value = value[name]
+        parts = parts[name.count(".") + 1 :]
     return float(value)
 
 
