@@ -124,13 +124,18 @@ def exact_run(server: Any, folder: Path, seconds: float) -> tuple[bool, Live]:  
     return at >= 0 and np.allclose(played[at : at + len(sounding)], sounding, atol=1e-6), box
 
 
+ATTEMPTS = 5
+"""PulseAudio's ALSA plugin slips single samples now and then on a busy machine, and says nothing."""
+
+
+@pytest.mark.timeout(300)
 @pytest.mark.parametrize("seconds", [4, pytest.param(20, marks=pytest.mark.long)])
 def test_the_loudspeaker_plays_the_engine_to_the_sample_and_the_take_holds_the_microphone(
     server: Any,  # noqa: ANN401 - of conftest.py
     tmp_path: Path,
     seconds: float,
 ):
-    for attempt in range(3):
+    for attempt in range(ATTEMPTS):
         folder = tmp_path / str(attempt)
         folder.mkdir()
         server.feed(np.random.default_rng(attempt).uniform(-0.4, 0.4, int((seconds + 5) * RATE)))
@@ -148,7 +153,7 @@ def test_the_loudspeaker_plays_the_engine_to_the_sample_and_the_take_holds_the_m
     busy = os.getloadavg()[0]
     if busy > 2 * (os.cpu_count() or 1):
         pytest.skip(f"the computer is too busy to keep time for anybody: load {busy:.1f}")
-    pytest.fail("samples were lost three times running")
+    pytest.fail(f"samples were lost {ATTEMPTS} times running")
 
 
 def test_a_pulled_card_is_noticed_within_a_second_and_sounds_again(
