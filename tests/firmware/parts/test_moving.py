@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from firmware.box import Box
@@ -23,6 +25,8 @@ from firmware.music.modes import MODES
 from firmware.parts.part import Start
 from firmware.plan.plan import Plan, PlanStep
 from firmware.settings import DEFAULTS, PROGRESSIONS, Value
+from firmware.sound.engine import Engine
+from firmware.sound.snapshot import DroneSound, Sound, ToneSound
 from firmware.units import RATE
 
 BEAT = RATE * 60 // 120
@@ -191,3 +195,28 @@ def test_a_pedal_that_is_pressed_is_a_wish():
     box.handle(PedalDown(0, Pedal.RIGHT))
     box.handle(PedalUp(100, Pedal.RIGHT))
     assert chord_of(box)[0] == "IV"
+
+
+def test_the_engine_changes_on_the_beat_to_half_a_block():
+    low, high = (
+        DroneSound(on=True, tones=(ToneSound(hz),), timbre="plain", fade_seconds=0.005) for hz in (110.0, 990.0)
+    )
+    for due in (20_000, 20_300, 20_600):
+        engine = Engine()
+        engine.sound = Sound(drone=replace(low, then=high, due=due))
+        played = np.concatenate([engine.process(np.zeros(512, np.float32)) for _ in range(80)])[engine.latency :]
+        steps = np.abs(np.diff(played))
+        quiet = steps[15_000:19_000].max()
+        first = int(np.argmax(steps[19_000:] > 1.5 * quiet)) + 19_000
+        # Half a block early or late, and a part of the cross-fade of 25 ms before the new tone is seen.
+        assert -256 <= first - due <= 256 + 1200
+
+
+def test_what_was_due_on_a_beat_that_will_not_come_is_forgotten():
+    box = box_with(progression="I:2 IV:2", chords_by="pulse")
+    box.handle(Wished(0, Wish.PULSE_TOGGLE))
+    run(box, round(1.8 * BEAT))
+    assert box.sound.drone.then is not None
+    box.handle(Wished(round(1.8 * BEAT), Wish.PULSE_TOGGLE))
+    run(box, 4 * BEAT, begin=round(1.8 * BEAT))
+    assert chord_of(box)[0] == "I"
