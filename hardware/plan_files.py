@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import Final
 
-from firmware.errors import BadFileError, KeelnoteError
+from firmware.errors import BadEntryError, BadFileError
 from firmware.plan.checked_toml import decode
 from firmware.plan.midi_file import read_midi
 from firmware.plan.midi_score import score_of_midi
@@ -23,7 +23,7 @@ LONGEST_PLAN: Final = 1_000_000
 
 LONGEST: Final = MOST_BYTES
 
-Outcome = tuple[Plan, tuple[KeelnoteError, ...], tuple[str, ...]]
+Outcome = tuple[Plan, tuple[BadEntryError, ...], tuple[str, ...]]
 
 
 def plan_of_file(data: bytes, name: str, *, once: bool = False) -> Outcome:

@@ -94,7 +94,9 @@ def _title(score: Score, section: Section, visit: int) -> str:
     words = tempo.words if tempo else ""
     if not words and key:
         words = f"{tonic_of(key.tonic).text} {key.mode or ASSUMED_MODE}"
-    place = mark.text if mark and mark.text else f"Bar {score.bars[section.start.bar].number}"
+    first = section.start.bar == 0 and pickup_at(score, section.start)
+    bar = "Pickup" if first else f"Bar {score.bars[section.start.bar].number}"
+    place = mark.text if mark and mark.text else bar
     again = "" if visit == 1 else f", {ORDINALS[visit] if visit < len(ORDINALS) else f'{visit}th time'}"
     room = LONGEST_TITLE - len(again)
     return f"{place}: {words}"[:room].rstrip(": ") + again if words else place[:room] + again

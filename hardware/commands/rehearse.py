@@ -77,7 +77,7 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
             raise cannot_write(args.out, error) from error
         took = time.perf_counter() - began
     if not args.quiet:
-        print("\n".join(_report(folder, outcome, took, recording)))
+        print("\n".join((*_report(folder, outcome, took, recording), *script.remarks)))
     return 0
 
 

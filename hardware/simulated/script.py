@@ -12,8 +12,9 @@ from typing import Any, Final
 
 from firmware.errors import BadEntryError, BadFileError
 from firmware.plan.checked_toml import Checked, check, decode
-from firmware.plan.plan import Plan, plan_of, read_plan
+from firmware.plan.plan import Plan, plan_of
 from firmware.settings import DEFAULTS, ENTRIES, Values
+from hardware.plan_files import plan_of_file
 from hardware.simulated.room import Room
 from hardware.simulated.script_table import SCRIPT_TABLE
 from hardware.simulated.timbres import PlayerTimbre, player_timbre
@@ -22,6 +23,7 @@ DEFAULT_SCRIPT: Final = "saltmarsh-lane"
 Rows = tuple[Mapping[str, Any], ...]
 """Checked tables of one kind, such as all [[cue]]."""
 
+PLAN_FILES: Final = "a plan in TOML, a score in MusicXML or a MIDI file"
 ACTIONS: Final = ("tap", "hold", "press", "release", "turn", "push", "push_turn", "pedal", "hold_turn")
 AUTOMATIC_SHOT_AFTER: Final = 1.0
 """Seconds after each cue when the screen is photographed if the script has no shots."""
@@ -104,6 +106,8 @@ class Script:
     cues: tuple[Cue, ...] = ()
     plays: tuple[Play, ...] = ()
     shots: tuple[Shot, ...] = ()
+    remarks: tuple[str, ...] = ()
+    """What of the score that the plan was made from could not be followed."""
 
 
 def shipped_scripts() -> dict[str, Path]:
@@ -147,8 +151,12 @@ def parse_script(text: str, source: str, folder: Path, problems: tuple[BadEntryE
 
 
 def _read(path: Path, allowed: str) -> tuple[str, tuple[BadEntryError, ...]]:
+    return decode(_bytes(path, allowed), str(path))
+
+
+def _bytes(path: Path, allowed: str) -> bytes:
     try:
-        return decode(path.read_bytes(), str(path))
+        return path.read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
         reason = getattr(error, "strerror", None) or str(error)
         raise BadFileError("script", str(path), allowed, f"It could not be read: {reason}.") from error
@@ -162,6 +170,7 @@ class _Maker:
         self.values = checked.values
         self.known = checked.problems
         self.problems: list[BadEntryError] = []
+        self.remarks: tuple[str, ...] = ()
 
     def report(self, line: int, key: str, value: object, allowed: str, remedy: str = "") -> None:
         self.problems.append(BadEntryError(self.source, line, key, value, allowed, remedy))
@@ -186,6 +195,7 @@ class _Maker:
             cues=cues,
             plays=tuple(self.plays(values["play"], players)),
             shots=tuple(self.shots(values["shot"], cues)),
+            remarks=self.remarks,
         )
 
     def players(self, rows: Rows) -> dict[str, Player]:
@@ -201,12 +211,11 @@ class _Maker:
         if name is None:
             return plan_of(self.values["plan"])
         try:
-            text, problems = _read(folder / name, "a plan in TOML")
+            plan, problems, self.remarks = plan_of_file(_bytes(folder / name, PLAN_FILES), name)
         except BadFileError as error:
-            self.report(1, "plan_file", name, f"a plan in TOML beside the script. {error.remedy}".rstrip("."))
+            self.report(1, "plan_file", name, f"{PLAN_FILES} beside the script", error.text)
             return Plan()
-        plan, more = read_plan(text, name)
-        self.problems.extend((*problems, *more))
+        self.problems.extend(problems)
         return plan
 
     def in_time(self, row: Mapping[str, Any], key: str) -> bool:

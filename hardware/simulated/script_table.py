@@ -100,7 +100,7 @@ SCRIPT_TABLE: Final = (
     Entry("title", str, 0, 120, "untitled"),
     Entry("seconds", float, 1.0, LONGEST, required=True, help="How long the rehearsal lasts."),
     Entry("seed", int, 0, 2**63 - 1, 1, help="another seed, another room and other players"),
-    Entry("plan_file", str, 1, None, help="a plan beside the script, instead of [plan]"),
+    Entry("plan_file", str, 1, None, help="a plan or score beside the script, instead of [plan]"),
     Section("settings", ENTRIES),
     Section("room", _room_entries()),
     Section("plan", PLAN_TABLE),
