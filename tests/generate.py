@@ -1,6 +1,6 @@
 """Draws anew what tests compare: `python -m tests.generate` at the top of the project. Look at it before you commit.
 
-It writes the golden pictures of the panel, the contact sheet of the default rehearsal and the sheet of an invented one
+It writes the wiring of the board, the golden pictures of the panel, the contact sheet of the default rehearsal and the sheet of an invented one
 in tests/golden, the panel's tables in DEVELOPERS.md, and the figures of tests/speed/results in README.md.
 """
 
@@ -13,6 +13,9 @@ from firmware.screens.diagram import renewed
 from firmware.screens.gallery import GALLERY
 from firmware.screens.raster import png_of
 from firmware.screens.render import render
+from hardware.board.table import own_board
+from hardware.board.wiring import drawings_of
+from hardware.board.wiring import renewed as with_wiring
 from hardware.desk import main
 from tests.sheet_pictures import draw_sheet
 from tests.speed.summary import renewed as with_figures
@@ -21,6 +24,7 @@ ROOT = Path(__file__).parents[1]
 GOLDEN = ROOT / "tests" / "golden"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
 README = ROOT / "README.md"
+BOARD = ROOT / "hardware" / "board"
 
 
 def draw_pictures() -> None:
@@ -45,12 +49,20 @@ def draw_rehearsal() -> None:
             (GOLDEN / "rehearsal" / "screens.png").write_bytes((out / "screens.png").read_bytes())
 
 
+def draw_wiring() -> None:
+    """Write the tables of the board into its page."""
+    page = BOARD / "WIRING.md"
+    drawn = with_wiring(page.read_text(encoding="utf-8"), drawings_of(own_board("A"), own_board("B")))
+    page.write_text(drawn, encoding="utf-8")
+
+
 def draw_figures() -> None:
     """Write the figures into the document."""
     README.write_text(with_figures(README.read_text(encoding="utf-8")), encoding="utf-8")
 
 
 if __name__ == "__main__":
+    draw_wiring()
     draw_pictures()
     draw_rehearsal()
     draw_sheet(GOLDEN / "sheet")

@@ -31,7 +31,7 @@ def shipped(folder: str) -> set[str]:
 def test_every_file_of_both_packages_is_in_it(wheel: Path) -> None:
     held = set(zipfile.ZipFile(wheel).namelist())
     wanted = shipped("firmware") | shipped("hardware")
-    assert "hardware/board/pins.toml" in wanted
+    assert "hardware/board/board.toml" in wanted
     assert wanted - held == set()
 
 

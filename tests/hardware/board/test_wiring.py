@@ -1,45 +1,47 @@
-"""The wiring table against the header as gpiozero knows it, and against the page that builders read."""
+"""The page that builders read holds what the board file says."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from gpiozero.pins.mock import MockFactory
 
-from hardware.board.table import RESERVED, own_board
-from hardware.board.wiring import GROUNDS, HEADER, SCREEN, wiring
+from hardware.board.header import GROUNDS, HEADER
+from hardware.board.table import VARIANTS, own_board
+from hardware.board.wiring import BLOCK, at_places, drawings_of, pin_table, renewed
 
 PAGE = Path(__file__).parents[3] / "hardware" / "board" / "WIRING.md"
-INFO = MockFactory().board_info
-PLACES = {pin.number: pin for pin in INFO.headers["J8"].pins.values()}
+A, B = (own_board(name) for name in VARIANTS)
 
 
-def test_every_gpio_is_where_gpiozero_says() -> None:
-    # Outside check: gpiozero's description of the 40-way header.
-    for gpio, place in enumerate(HEADER):
-        assert PLACES[place].name == f"GPIO{gpio}"
-    assert tuple(place for place, pin in PLACES.items() if pin.name == "GND") == GROUNDS
+def test_the_page_holds_the_tables_of_our_board() -> None:
+    page = PAGE.read_text(encoding="utf-8")
+    assert renewed(page, drawings_of(A, B)) == page, "run python -m tests.generate"
 
 
-def test_the_screen_is_on_the_pins_of_i2c_bus_1() -> None:
-    assert [PLACES[place].name for _, _, place in SCREEN] == ["3V3", "GPIO2", "GPIO3"]
+def test_the_page_has_every_table_once() -> None:
+    assert BLOCK.findall(PAGE.read_text(encoding="utf-8")) == [f"{name} " for name in drawings_of(A, B)]
 
 
-@pytest.mark.parametrize(
-    ("use", "interface"), [("I2C bus 1", "i2c"), ("the add-on board's ID memory", "i2c"), ("I2S", "pcm")]
-)
-def test_reserved_pins_are_those_with_that_function(use: str, interface: str) -> None:
-    # Outside check: gpiozero's list of each pin's functions.
-    assert all(interface in PLACES[HEADER[gpio]].interfaces for gpio in RESERVED[use])
+def test_a_moved_key_makes_the_page_stale() -> None:
+    moved = replace(A, power=replace(A.power, pin=8))
+    page = PAGE.read_text(encoding="utf-8")
+    assert renewed(page, drawings_of(moved, B)) != page
 
 
-def test_pedals_and_keys_are_on_pins_that_can_be_pulled_up() -> None:
-    assert all(PLACES[HEADER[pin]].pull in {"", "up"} for _, pin in own_board().pins)
+def test_the_pin_table_names_every_place_and_what_is_on_it() -> None:
+    lines = pin_table(A, B).splitlines()[2:]
+    assert len(lines) == 40
+    assert [number for number, line in enumerate(lines, start=1) if "| ground |" in line] == sorted(GROUNDS)
+    assert "GPIO 13 | key Pulse: S3.1" in lines[HEADER[13] - 1]
+    assert "free | kept for I2S" in lines[HEADER[20] - 1]
 
 
-def test_the_page_holds_the_table_of_our_board() -> None:
-    text = PAGE.read_text(encoding="utf-8")
-    drawn = text.split("-->\n", 1)[1].split("\n<!-- end -->")[0]
-    assert drawn == wiring(own_board())
-    assert all(str(place) in text.split("<!--", maxsplit=1)[0] for place in GROUNDS)
+def test_places_with_one_use_are_told_from_those_that_serve_many() -> None:
+    assert set(at_places(A)) == {HEADER[pin] for _, pin in A.all_pins} | {3, 5}
+
+
+def test_a_table_that_nobody_draws_is_an_error() -> None:
+    with pytest.raises(KeyError):
+        renewed("<!-- drawn: gone -->\n<!-- end -->", {})
