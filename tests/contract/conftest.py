@@ -1,8 +1,9 @@
-"""Hands on a panel: the simulated one by its calls, the real driver by the levels of mock pins that bounce."""
+"""Hands on a panel: the simulated one by its calls, real drivers by mock pins that bounce and by keys of a pad."""
 
 from __future__ import annotations
 
 import itertools
+import os
 import queue
 import time
 from collections.abc import Iterator
@@ -12,8 +13,13 @@ import pytest
 from gpiozero.pins.mock import MockFactory, MockPin
 
 from firmware.events import Event, KnobTurn, PanelKey, Pedal
+from firmware.ports import Panel
 from hardware.board.table import Board, own_board
+from hardware.drivers.input_panel import InputPanel
+from hardware.drivers.input_table import NUMBER_PAD, Turn
 from hardware.drivers.panel import GpioPanel
+from hardware.drivers.panels import Panels
+from hardware.simulated.input_device import SimulatedInput, SimulatedInputs
 from hardware.simulated.panel import SimulatedPanel
 
 
@@ -68,7 +74,7 @@ class Hands:
 
     many = 100
 
-    def __init__(self, panel: SimulatedPanel | GpioPanel) -> None:
+    def __init__(self, panel: Panel) -> None:
         self.panel = panel
         self.posted: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._count = itertools.count(1000, 10)
@@ -182,11 +188,98 @@ class PinHands(Hands):
         self.open(dict(self.board.pedals.pins)[pedal])
 
 
+class PadHands(Hands):
+    """Hands on a number pad, which the real driver reads from a pipe."""
+
+    def __init__(self) -> None:
+        self.inputs = SimulatedInputs()
+        self.plug_in()
+        super().__init__(InputPanel(lambda: self.inputs, look=0.02))
+
+    def plug_in(self) -> None:
+        self.device = SimulatedInput()
+        self.inputs.plug(self.device, "/dev/input/event0")
+
+    def start(self) -> None:
+        if self.device.closed:
+            self.plug_in()  # the pipe of a simulated device ends with its reader
+        super().start()
+
+    def strike(self, control: str, value: int) -> None:
+        code = next(one.code for one in NUMBER_PAD if one.means.control == control and not isinstance(one.means, Turn))
+        self.send(code, value)
+
+    def send(self, code: int, value: int) -> None:
+        if not self.device.closed:
+            self.device.send(1, code, value)
+
+    def press(self, key: PanelKey) -> None:
+        self.strike(key.value, 1)
+
+    def release(self, key: PanelKey) -> None:
+        self.strike(key.value, 0)
+
+    def turn(self, steps: int) -> None:
+        code = next(one.code for one in NUMBER_PAD if isinstance(one.means, Turn) and one.means.steps * steps > 0)
+        for _ in range(abs(steps)):
+            self.send(code, 1)
+            self.send(code, 0)
+
+    def knob_down(self) -> None:
+        self.strike("Knob", 1)
+
+    def knob_up(self) -> None:
+        self.strike("Knob", 0)
+
+    def pedal_down(self, pedal: Pedal) -> None:
+        self.strike(f"{pedal} pedal", 1)
+
+    def pedal_up(self, pedal: Pedal) -> None:
+        self.strike(f"{pedal} pedal", 0)
+
+
+class KernelHands(PadHands):
+    """Hands on a number pad that the kernel itself shows: made by uinput, where there is one, as in the guest."""
+
+    def __init__(self) -> None:
+        import evdev  # noqa: PLC0415 - it needs Linux
+
+        self.device = evdev.UInput({evdev.ecodes.EV_KEY: [one.code for one in NUMBER_PAD]}, name="keelnote test pad")
+        Hands.__init__(self, InputPanel(look=0.02))
+        self.many = 20  # the queue of a kernel device holds a few dozen events
+
+    def start(self) -> None:
+        Hands.start(self)
+        deadline = time.monotonic() + 5.0
+        while not self.panel.names:
+            assert time.monotonic() < deadline, self.panel.trouble
+            time.sleep(0.01)
+
+    def send(self, code: int, value: int) -> None:
+        self.device.write(1, code, value)
+        self.device.syn()
+        time.sleep(0.002)
+
+
+class BesideHands(PinHands):
+    """Hands on the pins, with a number pad plugged in beside them."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        inputs = SimulatedInputs()
+        inputs.plug(SimulatedInput())
+        self.panel = Panels(self.panel, InputPanel(lambda: inputs))
+
+
 MAKERS = {
     "simulated": SimulatedHands,
     "pins": PinHands,
     "bouncing pins": lambda: PinHands(BouncingPin),
+    "number pad": PadHands,
+    "pins beside a number pad": BesideHands,
 }
+if os.access("/dev/uinput", os.W_OK):
+    MAKERS["kernel's number pad"] = KernelHands
 
 
 @pytest.fixture(params=MAKERS)
@@ -195,3 +288,5 @@ def hands(request: pytest.FixtureRequest) -> Iterator[Hands]:
     made = MAKERS[request.param]()
     yield made
     made.panel.stop()
+    if isinstance(made, KernelHands):
+        made.device.close()
