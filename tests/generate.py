@@ -1,7 +1,8 @@
 """Draws anew what tests compare: `python -m tests.generate` at the top of the project. Look at it before you commit.
 
 It writes the wiring of the board, the golden pictures of the panel, the contact sheet of the default rehearsal and the
-sheet of an invented one in tests/golden, the tables in DEVELOPERS.md, and the figures of tests/speed/results in README.md.
+sheet of an invented one in tests/golden, the tables in DEVELOPERS.md, and the figures of tests/speed/results in
+README.md.
 """
 
 from __future__ import annotations

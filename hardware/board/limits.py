@@ -14,9 +14,9 @@ PIN_MA: Final = 4.0
 ALL_PINS_MA: Final = 50.0
 """Current of all pins together (Raspberry Pi documentation, "Power supply": 50 mA over all pins, 16 mA for one)."""
 
-RAIL_3_MA: Final = 50.0
-"""What the 3.3 V places of the header are asked for at most. Later boards give more; the first ones gave this (from
-memory), and this box needs no more."""
+RAIL_3_MA: Final = 250.0
+"""What the 3.3 V places of the header are asked for at most: half of what the switching regulator of every board from
+the B+ on is said to leave (500 mA, from memory). The very first boards gave 50 mA (from memory) and are too slow."""
 
 LOW_VOLTS: Final = 0.8
 """A pin reads low for certain at or under this: BCM2711; BCM2835 has 0.9 V (same table)."""

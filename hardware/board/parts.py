@@ -64,7 +64,7 @@ class ScreenPort:
     dc: int = 15
     reset: int = 14
     rotated: bool = False
-    supply_ma: float = 30.0
+    supply_ma: float = 130.0
 
 
 @dataclass(frozen=True, slots=True)
