@@ -19,7 +19,7 @@ from firmware.errors import DeviceError
 from firmware.events import Event, KeyDown, KeyUp, KnobDown, KnobUp, PedalDown, PedalUp
 from firmware.ports import Now, Post
 from hardware.board.table import Board
-from hardware.drivers.pin_factory import pin_factory
+from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.settler import Settler
 
 if TYPE_CHECKING:
@@ -60,8 +60,10 @@ class GpioPanel:
     ----------
     board
         What is on which pin.
-    factory
-        Makes the pin library when the panel starts; raises DeviceError when there are no pins.
+    pins
+        The pin library, borrowed while the panel runs.
+    knob_elsewhere
+        Says at the start whether the kernel reads the knob (`InputPanel.has_knob`): its tracks are not ours then.
     clock
         Seconds for the settling of contacts. Not the sample clock, which stands still while there is no sound card.
     """
@@ -69,11 +71,13 @@ class GpioPanel:
     def __init__(
         self,
         board: Board,
-        factory: Callable[[], Factory] = pin_factory,
+        pins: SharedPins | None = None,
+        knob_elsewhere: Callable[[], bool] = lambda: False,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._board = board
-        self._make_factory = factory
+        self._pins = pins or SharedPins()
+        self._knob_elsewhere = knob_elsewhere
         self._clock = clock
         self._open = ExitStack()
 
@@ -82,9 +86,8 @@ class GpioPanel:
         from gpiozero import GPIOZeroError  # noqa: PLC0415 - a computer without pins has no gpiozero
 
         self.stop()
-        factory = self._make_factory()
         with ExitStack() as opened:
-            opened.callback(factory.close)
+            factory = opened.enter_context(self._pins.borrowed())
             settler = Settler(post, now, self._clock)
             try:
                 self._watch(factory, settler, opened)
@@ -109,6 +112,8 @@ class GpioPanel:
             device.when_activated = _telling(settler, contact, closed=not rest)
             device.when_deactivated = _telling(settler, contact, closed=rest)
             settler.edge(contact, closed=device.is_active != rest)  # it may have moved before we listened
+        if self._knob_elsewhere():
+            return
         knob = self._board.knob
         encoder = opened.enter_context(RotaryEncoder(knob.a, knob.b, max_steps=0, pin_factory=factory))
         encoder.when_rotated_clockwise = lambda: settler.turn(1)

@@ -1,10 +1,12 @@
-"""Which library moves the pins of this machine."""
+"""Which library moves the pins of this machine, and one of it for all who use them."""
 
 from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 from firmware.errors import DeviceError
@@ -22,8 +24,10 @@ def rpi_gpio() -> Factory:
 
 def lgpio() -> Factory:
     """Pins through lgpio: the Pi 5, and any other machine with a gpiochip."""
-    # On import it makes a FIFO in the working directory, which is read-only on the box.
-    os.environ.setdefault("LG_WD", tempfile.gettempdir())
+    # On import it makes a FIFO in the working directory, which is read-only on the box. The service has a folder in
+    # memory of its own (RuntimeDirectory of systemd.exec).
+    own = os.environ.get("RUNTIME_DIRECTORY", "").split(":")[0]
+    os.environ.setdefault("LG_WD", own or tempfile.gettempdir())
     from gpiozero.pins.lgpio import LGPIOFactory  # noqa: PLC0415 - its import writes that file
 
     return LGPIOFactory()
@@ -31,6 +35,15 @@ def lgpio() -> Factory:
 
 CHOICES: Final = (("RPi.GPIO", rpi_gpio), ("lgpio", lgpio))
 """In the order of trial: RPi.GPIO costs less time for each edge."""
+
+LIBRARIES: Final = {"rpigpio": "RPi.GPIO", "lgpio": "lgpio", "mock": "mock pins"}
+"""Names of the libraries by the last part of gpiozero's module for them."""
+
+
+def library_of(factory: Factory) -> str:
+    """The name of the library behind a pin factory, for report.txt."""
+    module = type(factory).__module__.rsplit(".", 1)[-1]
+    return LIBRARIES.get(module, module)
 
 
 def pin_factory(choices: tuple[tuple[str, Callable[[], Factory]], ...] = CHOICES) -> Factory:
@@ -49,3 +62,39 @@ def pin_factory(choices: tuple[tuple[str, Callable[[], Factory]], ...] = CHOICES
             reasons.append(f"{name}: {error}")
     tried = "; ".join(reasons)
     raise DeviceError("pins", "of this machine", f"a Raspberry Pi with its pins free is needed ({tried})")
+
+
+class SharedPins:
+    """One pin library for panel, screen, LED and power key; it is closed when the last of them lets go.
+
+    Each with a library of its own would not do: RPi.GPIO frees the pins of all when one of them ends.
+
+    Parameters
+    ----------
+    make
+        Gives the library; raises DeviceError when there is none.
+    """
+
+    def __init__(self, make: Callable[[], Factory] = pin_factory) -> None:
+        self._make = make
+        self._factory: Factory | None = None
+        self._users = 0
+        self._lock = threading.Lock()
+        self.library = ""
+        """Name of the library that is, or was last, in use; for report.txt."""
+
+    @contextmanager
+    def borrowed(self) -> Iterator[Factory]:
+        """The library, for as long as it is needed; raises DeviceError when there is none."""
+        with self._lock:
+            factory = self._factory = self._factory or self._make()
+            self.library = library_of(factory)
+            self._users += 1
+        try:
+            yield factory
+        finally:
+            with self._lock:
+                self._users -= 1
+                if not self._users:
+                    self._factory = None
+                    factory.close()

@@ -19,6 +19,7 @@ from hardware.drivers.input_panel import InputPanel
 from hardware.drivers.input_table import NUMBER_PAD, Turn
 from hardware.drivers.panel import GpioPanel
 from hardware.drivers.panels import Panels
+from hardware.drivers.pin_factory import SharedPins
 from hardware.simulated.input_device import SimulatedInput, SimulatedInputs
 from hardware.simulated.panel import SimulatedPanel
 
@@ -149,7 +150,7 @@ class PinHands(Hands):
         self.factory = MockFactory(pin_class=pin_class)
         self.many = 100 if pin_class is MockPin else 10  # bounces take their time
         self.board: Board = own_board()
-        super().__init__(GpioPanel(self.board, factory=lambda: self.factory, clock=BouncingPin.clock))
+        super().__init__(GpioPanel(self.board, SharedPins(lambda: self.factory), clock=BouncingPin.clock))
 
     def close(self, pin: int) -> None:
         with BouncingPin.clock.still():

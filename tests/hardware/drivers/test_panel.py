@@ -13,9 +13,10 @@ from gpiozero import LED
 from gpiozero.pins.mock import MockFactory
 
 from firmware.errors import DeviceError
-from firmware.events import Event, KeyDown, KeyUp, PanelKey, Pedal, PedalDown, PedalUp
+from firmware.events import Event, KeyDown, KeyUp, KnobDown, PanelKey, Pedal, PedalDown, PedalUp
 from hardware.board.table import own_board
 from hardware.drivers.panel import GpioPanel, lines_of
+from hardware.drivers.pin_factory import SharedPins
 
 BOARD = own_board()
 DRONE = dict(BOARD.keys.pins)[PanelKey.DRONE]
@@ -27,7 +28,7 @@ class Bench:
 
     def __init__(self) -> None:
         self.factory = MockFactory()
-        self.panel = GpioPanel(BOARD, factory=lambda: self.factory)
+        self.panel = GpioPanel(BOARD, SharedPins(lambda: self.factory))
         self.posted: queue.SimpleQueue[Event] = queue.SimpleQueue()
 
     def start(self) -> None:
@@ -116,3 +117,13 @@ def test_a_press_is_told_within_50_ms(bench: Bench) -> None:
         bench.factory.pin(DRONE).drive_high()
         assert bench.next() is not None
     assert BOARD.keys.settle <= median(waited) < 0.050
+
+
+def test_a_knob_that_the_kernel_reads_is_left_to_it(bench: Bench) -> None:
+    knob = (BOARD.knob.a, BOARD.knob.b)
+    with LED(knob[0], pin_factory=bench.factory), LED(knob[1], pin_factory=bench.factory):
+        panel = GpioPanel(BOARD, SharedPins(lambda: bench.factory), knob_elsewhere=lambda: True)
+        panel.start(bench.posted.put, lambda: 7)
+        bench.factory.pin(BOARD.knob.push).drive_low()
+        assert bench.next() == KnobDown(7)
+        panel.stop()
