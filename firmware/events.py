@@ -126,6 +126,10 @@ class Wish(StrEnum):
     REPLAY_TOGGLE = "replay-toggle"
     TAKES_OPEN = "takes-open"
     PLAN_NEXT = "plan-next"
+    DRILL_NOW = "drill-now"
+    DRILL_JUST = "drill-just"
+    DRILL_EQUAL = "drill-equal"
+    DRILL_LEAVE = "drill-leave"
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +197,7 @@ class PulseChanged(Event):
 class PlanStepped(Event):
     """The plan moved on; each value is (setting name, new value); `marker` titles a marker in a running take.
 
-    `take` starts a take or stops it, None leaves it; `notes` are for the director.
+    `take` starts a take or stops it, None leaves it; `notes` are for the director; `drill` names one to begin.
     """
 
     index: int
@@ -202,6 +206,7 @@ class PlanStepped(Event):
     marker: str = ""
     notes: str = ""
     take: bool | None = None
+    drill: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -309,6 +309,12 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Sound came late",
         "The box was too slow for a moment; the details count the blocks that were lost.",
     ),
+    # drills
+    Message(
+        "drill-unheard",
+        "Not heard: play, then say",
+        "The class said that the degree rests, but no player was heard on it in the second before.",
+    ),
     # room
     Message(
         "room-check-runs",

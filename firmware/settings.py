@@ -7,9 +7,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from firmware.drills import DRILLS
 from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, UnknownNameError
 from firmware.music.answer import OCTAVES
 from firmware.music.chords import SHAPES
+from firmware.music.ensemble import EVERYONE, GROUPS, own_group
 from firmware.music.grooves import GROOVES
 from firmware.music.keys import ALL_TONICS, key_of
 from firmware.music.kit import KITS
@@ -214,6 +216,14 @@ SETTINGS = (
     Setting("keyboard_follows", "keyboard", "key", "how a keyboard is tuned", choices=("key", *_names(CHOICES))),
     Setting("keyboard_level", "keyboard", -18.0, "level of the keyboard", low=-48.0, high=0.0, unit="dB"),
     Setting("tuning_out", "keyboard", "off", "tuning sent by MIDI", choices=("off", "scale", "notes")),
+    Setting("chosen_drill", "drills", "settle", "drill that the page Drill begins", choices=_names(DRILLS)),
+    Setting("group", "drills", EVERYONE, "group that a drill is for, never a person", choices=GROUPS, reads=own_group),
+    Setting("group_number", "drills", 0, "its number, 0 for none", low=0, high=9),
+    Setting("drill_degree", "drills", 3, "degree of the scale that settles", low=2, high=7),
+    Setting("drill_rounds", "drills", 6, "rounds of settle and balance", low=1, high=24),
+    Setting("settle_by", "drills", "knob", "who moves the degree that settles", choices=("knob", "player")),
+    Setting("match_within", "drills", 10, "cents within which a match is held", low=2, high=30, unit="cents"),
+    Setting("match_seconds", "drills", 3, "seconds for which a match is held", low=1, high=10, unit="s"),
     Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
     Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),

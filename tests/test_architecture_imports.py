@@ -74,7 +74,7 @@ HARDWARE_LAYERS = (("commands", "desk", "device"), ("loop", "drivers", "simulate
 """Outer first: a later layer never imports an earlier one."""
 
 
-TRADES = frozenset({"music", "sound", "hearing", "takes", "plan", "screens", "sheet"})
+TRADES = frozenset({"music", "drills", "sound", "hearing", "takes", "plan", "screens", "sheet"})
 """Folders of firmware that each know one trade."""
 
 
@@ -118,7 +118,7 @@ def wrong_in_hardware(path: str, text: str) -> list[str]:
 def meddling(path: str, text: str) -> list[str]:
     """Find imports by which one trade of the firmware would know another, or one part another.
 
-    Sound, hearing, takes, plan, screens and sheet know music and the files at the top of firmware, not each other.
+    Drills, sound, hearing, takes, plan, screens and sheet know music and the files at the top of firmware, not each other.
     Parts know all of those, but of the parts only `part`, which says what a part is.
     """
     own = path.split("/")[1]

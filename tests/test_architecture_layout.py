@@ -22,11 +22,12 @@ REGISTRIES = (
     ("firmware.screens.pages", "PAGES"),
     ("firmware.screens.fonts", "FONTS"),
     ("firmware.parts", "PARTS"),
+    ("firmware.drills", "DRILLS"),
 )
 """Folders in which one new thing is one new file and one line."""
 
-HELPERS = frozenset({"firmware.parts.part"})
-"""Files in such a folder that are no entry: this one says what a part is."""
+HELPERS = frozenset({"firmware.parts.part", "firmware.drills.drill", "firmware.drills.course"})
+"""Files in such a folder that are no entry: they say what a part or a drill is, and how a drill goes."""
 
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
 

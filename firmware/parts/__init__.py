@@ -7,6 +7,7 @@ from typing import Any
 from firmware.parts.answer import ANSWER
 from firmware.parts.catch import CATCH
 from firmware.parts.chord_check import CHORD_CHECK
+from firmware.parts.drills import DRILLS
 from firmware.parts.drone import DRONE
 from firmware.parts.ear import EAR
 from firmware.parts.eraser import ERASER
@@ -47,6 +48,7 @@ PARTS: tuple[Part[Any], ...] = (
     ROOM,
     LEVEL,
     GAIN,
+    DRILLS,
     PLAN,
     PANEL,
     KEEPER,

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from firmware.drill_events import DrillBegan, DrillSounds
 from firmware.events import (
     Adjusted,
     ChordMoved,
@@ -57,6 +58,8 @@ class DroneState:
     """The chord of a progression, in the place of the shape."""
     later: ChordMoved | ToneDue | None = None
     """The chord or tone that is due next."""
+    drill: tuple[ToneSound, ...] | None = None
+    """What a drill sounds in the place of it all."""
 
 
 def other_tuning(values: Values) -> str:
@@ -210,6 +213,19 @@ def _tick(state: DroneState, event: Tick) -> Outcome:
     return _hold(state, event.at, later.chord) if isinstance(later, ChordMoved) else _sing(state, event.at, later.tonic)
 
 
+def _drill_began(state: DroneState, event: DrillBegan) -> Outcome:
+    """Let go of Compare: during a drill its key is an answer, so its coming up would not be heard of."""
+    if not state.comparing:
+        return state, ()
+    _, tones = _worked_out(state.values, state.held, comparing=False)
+    return _tell(replace(state, comparing=False, tones=tones), event.at)
+
+
+def _drill_sounds(state: DroneState, event: DrillSounds) -> Outcome:
+    tones = None if event.tones is None else tuple(ToneSound(hz, level) for hz, level in event.tones)
+    return replace(state, drill=tones, fade_seconds=FADE_SECONDS), ()
+
+
 def _order(state: DroneState, event: SettingChanged) -> Outcome:
     return (replace(state, knob_order=str(event.value)), ()) if event.name == "knob_order" else (state, ())
 
@@ -222,6 +238,8 @@ def _sound(state: DroneState) -> dict[str, Any]:
         level_db=state.values.number("drone_level"),
         fade_seconds=state.fade_seconds,
     )
+    if state.drill is not None:
+        return {"drone": replace(sound, on=bool(state.drill), tones=state.drill)}
     if state.later is None:
         return {"drone": sound}
     return {"drone": replace(sound, then=_then(state, state.later, sound), due=state.later.due)}
@@ -289,6 +307,8 @@ DRONE = Part(
         ChordMoved: _moved,
         ToneDue: _tone,
         PulseChanged: _pulse,
+        DrillBegan: _drill_began,
+        DrillSounds: _drill_sounds,
         Tick: _tick,
         SettingChanged: _order,
     },

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from firmware.commands import Attend, Listen
+from firmware.drill_events import DrillBegan, DrillEnded
 from firmware.events import Adjusted, HarmonyChanged, PlanStepped, PowerDown, Tick, Wish, Wished
 from firmware.heard_events import Answering, AnswerSwitched, Heard
 from firmware.hearing.held import HeldState, NamedReading, finish, step
@@ -47,6 +48,9 @@ MODES: Final = (
 )
 """What the ear does, in the order of taps of its key."""
 
+DURING_DRILLS: Final = MODES[1]
+"""What it does in a drill that needs it, and in the place of answers, which would tell too much."""
+
 Outcome = tuple["EarState", tuple[Follow, ...]]
 
 
@@ -68,6 +72,8 @@ class EarState:
     """The note that the box answers now."""
     replay: bool = False
     """Whether a replay is heard: then notes are shown, but not told a second time."""
+    before_drill: EarMode | None = None
+    """What it did before the drill that is under way; None without one."""
 
 
 def _start(start: Start) -> EarState:
@@ -75,8 +81,27 @@ def _start(start: Start) -> EarState:
 
 
 def _next(state: EarState, event: Wished) -> Outcome:
+    here = state.before_drill or state.mode
+    mode = MODES[(MODES.index(here) + 1) % len(MODES)]
+    return _go_over(replace(state, before_drill=None), mode, event.at)
+
+
+def _drill_began(state: EarState, event: DrillBegan) -> Outcome:
+    before = state.before_drill or state.mode
+    needed = event.listens or before.answers
+    return _go_over(replace(state, before_drill=before), DURING_DRILLS if needed else before, event.at)
+
+
+def _drill_ended(state: EarState, event: DrillEnded) -> Outcome:
+    before = state.before_drill
+    return (state, ()) if before is None else _go_over(replace(state, before_drill=None), before, event.at)
+
+
+def _go_over(state: EarState, mode: EarMode, at: int) -> Outcome:
+    """Do something else from now on."""
     before = state.mode
-    mode = MODES[(MODES.index(before) + 1) % len(MODES)]
+    if mode == before:
+        return state, ()
     state, follow = _let_go(state)
     state = replace(state, mode=mode, trail=(), silence="")
     if mode.listens != before.listens:
@@ -84,7 +109,7 @@ def _next(state: EarState, event: Wished) -> Outcome:
     if mode.chords != before.chords:
         follow = (*follow, _attend(state))
     if mode.answers != before.answers:
-        follow = (*follow, AnswerSwitched(event.at, mode.answers))
+        follow = (*follow, AnswerSwitched(at, mode.answers))
     return state, follow
 
 
@@ -157,7 +182,8 @@ def _named(state: EarState, event: Heard, hz: float, harmony: Harmony) -> NamedR
         concert=named.note.text,
         written=written(named.note, instrument, harmony.key).text,
         cents=named.cents,
-        beats=beats(hz, state.tones, named.degree),
+        # The drone's own tones do not sound during a drill.
+        beats=None if state.before_drill else beats(hz, state.tones, named.degree),
         spread=event.spread,
     )
 
@@ -221,6 +247,8 @@ EAR = Part(
         HarmonyChanged: _harmony,
         Heard: _heard,
         Answering: _answering,
+        DrillBegan: _drill_began,
+        DrillEnded: _drill_ended,
         Tick: _tick,
         Adjusted: _adjust,
         PlanStepped: _plan,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from firmware.commands import Dim
+from firmware.drill_events import DrillBegan, DrillEnded
 from firmware.events import (
     Adjusted,
     Event,
@@ -53,6 +54,8 @@ class PanelState:
     peak_db: float = -120.0
     rms_db: float = -120.0
     clip_ends: int = -1
+    drilling: bool = False
+    """Whether gestures mean what they do in a drill."""
 
 
 def _start(start: Start) -> PanelState:
@@ -71,6 +74,12 @@ def _touched(state: PanelState, event: Event) -> Outcome:
     state = replace(state, gestures=fingers)
     follow: tuple[Follow, ...] = ()
     for gesture in done:
+        drilled = meanings.drill_events_of(gesture) if state.drilling else None
+        if drilled is not None:
+            follow += drilled
+            continue
+        if state.drilling:
+            follow += (Wished(event.at, Wish.DRILL_LEAVE),)
         moved, adjusted = cursor.step(state.cursor, gesture)
         state = replace(state, cursor=moved)
         follow += adjusted + meanings.events_of(gesture)
@@ -79,8 +88,9 @@ def _touched(state: PanelState, event: Event) -> Outcome:
 
 def _tick(state: PanelState, event: Tick) -> Outcome:
     state, follow = _touched(state, event)
-    moved, _ = cursor.step(state.cursor, event)
-    state = replace(state, cursor=moved)
+    if not state.drilling:
+        moved, _ = cursor.step(state.cursor, event)
+        state = replace(state, cursor=moved)
     if state.message and event.at >= state.message_ends:
         state = replace(state, message="")
     return state, follow
@@ -88,6 +98,15 @@ def _tick(state: PanelState, event: Tick) -> Outcome:
 
 def _open_takes(state: PanelState, event: Wished) -> Outcome:
     return replace(state, cursor=cursor.open_page(state.cursor, "takes", event.at)), ()
+
+
+def _drill_began(state: PanelState, event: DrillBegan) -> Outcome:
+    """Show the page that gives nothing away."""
+    return replace(state, drilling=True, cursor=cursor.open_page(state.cursor, "drill", event.at)), ()
+
+
+def _drill_ended(state: PanelState, event: DrillEnded) -> Outcome:
+    return replace(state, drilling=False, cursor=replace(state.cursor, last_touched=event.at)), ()
 
 
 def _noticed(state: PanelState, event: Noticed) -> Outcome:
@@ -151,6 +170,8 @@ PANEL = Part(
         NoteOn: _touched,
         Tick: _tick,
         Wish.TAKES_OPEN: _open_takes,
+        DrillBegan: _drill_began,
+        DrillEnded: _drill_ended,
         Noticed: _noticed,
         Fault: _fault,
         StickChanged: _stick,

@@ -84,7 +84,7 @@ def _next(state: PlanState, event: Wished) -> Outcome:
 def _begin(state: PlanState, event: Event, number: int, values: tuple[tuple[str, Value], ...]) -> Outcome:
     step = state.plan.steps[number - 1]
     follow = (
-        PlanStepped(event.at, number, step.title, values, step.marker, step.notes, step.take),
+        PlanStepped(event.at, number, step.title, values, step.marker, step.notes, step.take, step.drill or ""),
         Noticed(event.at, "plan-step", (("title", step.title),)),
     )
     return replace(state, begun=number, since=event.at), follow

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from firmware.commands import CloseReplay, DeleteTakes, HearReplay, OpenReplay
+from firmware.drill_events import DrillBegan
 from firmware.events import Adjusted, Event, Noticed, Tick, Wish, Wished
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.passage import Passage, take_path
@@ -361,6 +362,7 @@ REPLAY = Part(
         DeletionWished: _delete,
         TakesDeleted: _deleted,
         ReplayEnded: _ended,
+        DrillBegan: _end,
         RoomChecked: _room,
         Adjusted: _adjust,
         Tick: _tick,

@@ -11,7 +11,7 @@ from firmware.music.keys import ALL_TONICS
 from firmware.music.modes import mode_named
 from firmware.music.notes import parse_pitch_name
 from firmware.plan.checked_toml import Entry, Section, Table, check
-from firmware.settings import ENTRIES, Value
+from firmware.settings import ENTRIES, Value, setting_named
 
 STEP_SETTINGS: Final = (
     "a4",
@@ -33,6 +33,13 @@ STEP_SETTINGS: Final = (
     "tone_beats",
     "rest_beats",
     "keyboard_follows",
+    "group",
+    "group_number",
+    "drill_degree",
+    "drill_rounds",
+    "settle_by",
+    "match_within",
+    "match_seconds",
     "reading",
     "tempo",
     "meter",
@@ -81,6 +88,8 @@ class PlanStep:
         How long it is meant to last, 0 if nobody said.
     take : bool or None
         Whether a take is started or stopped; None leaves it.
+    drill : str or None
+        Name of a drill that begins with the step.
     """
 
     title: str
@@ -89,6 +98,7 @@ class PlanStep:
     notes: str = ""
     minutes: float = 0.0
     take: bool | None = None
+    drill: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +148,14 @@ def _entry(setting: Entry) -> Entry:
 
 _BY_NAME: Final = {entry.key: entry for entry in ENTRIES}
 
+_DRILLS: Final = setting_named("chosen_drill").choices
+
 STEP_TEXTS: Final = (
     Entry("marker", str, 0, 80, default="", help="title of a marker dropped into a running take"),
     Entry("notes", str, 0, 400, default="", help="for the director; on the screen and on the sheet"),
     Entry("minutes", float, 0, LONGEST_MINUTES, default=0.0, help="minutes that the step is meant to last"),
     Entry("take", bool, default=None, help="start a take with the step, or stop it"),
+    Entry("drill", _DRILLS, default=None, help="a drill that begins with the step"),
 )
 """What a step holds beside its title and settings: a row for each further field of `PlanStep`, of the same name."""
 

@@ -56,6 +56,8 @@ def _row(number: int, step: PlanStep) -> tuple[str, ...]:
         also.append(f"pickup {_short('pickup', values['pickup'])}")
     if step.take is not None:
         also.append("take on" if step.take else "take off")
+    if step.drill:
+        also.append(f"drill {step.drill}")
     if step.marker:
         also.append(f"marker {step.marker!r}")
     tempo = _short("tempo", values["tempo"]) if "tempo" in values else ""
@@ -163,6 +165,19 @@ progression = "I:4 IV:4 V7:4 I:4"
 chords_by = "pulse"
 stays = "least"
 keyboard_follows = "tonic"
+
+[[step]]
+title = "Which chord is it?"
+minutes = 6
+progression = "none"
+group = "Clarinets"
+group_number = 2
+drill_degree = 3
+drill_rounds = 6
+settle_by = "knob"
+match_within = 10
+match_seconds = 3
+drill = "which-is-it"
 
 [[step]]
 title = "Warm-down"

@@ -7,7 +7,7 @@ from typing import Final
 
 from firmware.screens.fields import BY_NAME, fields_of
 from firmware.screens.gestures import TRANSITIONS
-from firmware.screens.meanings import GESTURES
+from firmware.screens.meanings import DRILL_GESTURES, GESTURES, Meaning
 from firmware.screens.pages import PAGES
 
 BEGIN: Final = "<!-- panel tables: begin -->"
@@ -21,11 +21,11 @@ def table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
     return "\n".join("| " + " | ".join(cells) + " |" for cells in lines)
 
 
-def gesture_table() -> str:
+def gesture_table(gestures: tuple[Meaning, ...] = GESTURES) -> str:
     """Every gesture, what it means, and what it asks of the box."""
     rows = (
         (row.control.value, row.kind.value, row.words, f"`{row.wish or row.field}`" if row.wish or row.field else "")
-        for row in GESTURES
+        for row in gestures
     )
     return table(("control", "gesture", "means", "wish or field"), rows)
 
@@ -57,6 +57,10 @@ def key_table() -> str:
 def panel_text() -> str:
     """All of it, as it stands in DEVELOPERS.md."""
     return f"""{gesture_table()}
+
+During a drill; any other gesture ends it, and then means what it always does:
+
+{gesture_table(DRILL_GESTURES)}
 
 Push the knob and turn it: {page_order()}.
 

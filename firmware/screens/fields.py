@@ -336,6 +336,15 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
     Field("plan_step", "plan", "step", plan_step),
     Field("chosen_plan", "plan", "plan", chosen_plan),
+    Field("chosen_drill", "drill", "drill", setting("chosen_drill", spaced)),
+    Field("drill_run", "drill", "begin", lambda _view: "turn right"),
+    Field("group", "drill", "for", setting("group", str)),
+    Field("group_number", "drill", "number", number("group_number", lambda value: f"{value:g}" if value else "none")),
+    Field("drill_degree", "drill", "degree", number("drill_degree", "{:g}".format)),
+    Field("drill_rounds", "drill", "rounds", number("drill_rounds", "{:g}".format)),
+    Field("settle_by", "drill", "moved by", setting("settle_by", str)),
+    Field("match_within", "drill", "match within", number("match_within", "{:g} cents".format)),
+    Field("match_seconds", "drill", "held for", number("match_seconds", "{:g} s".format)),
 )
 
 BY_NAME: Final[dict[str, Field]] = {field.name: field for field in FIELDS}

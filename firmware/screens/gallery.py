@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from firmware.messages import line_of
-from firmware.screens.view import ChordLine, HeardNote, Rung, Setting, TakeLine, TrailPoint, View
+from firmware.screens.view import ChordLine, DrillView, HeardNote, Rung, Setting, TakeLine, TrailPoint, View
 
 _VALUES: Final[dict[str, Setting]] = {
     "tonic": "Bb",
@@ -69,6 +69,14 @@ _VALUES: Final[dict[str, Setting]] = {
     "tuning_out": "off",
     "knob_order": "fifths",
     "brightness": 3,
+    "chosen_drill": "settle",
+    "group": "Clarinets",
+    "group_number": 2,
+    "drill_degree": 3,
+    "drill_rounds": 6,
+    "settle_by": "knob",
+    "match_within": 10,
+    "match_seconds": 3,
 }
 
 _TRIAD: Final = (
@@ -122,6 +130,9 @@ _PLANNED: Final = replace(
     plan_next="Clarinets alone",
     plan_rest=38,
 )
+
+_QUESTION: Final = DrillView(running=True, group="Clarinets 2", place=2, rounds=6)
+_DRILLED: Final = replace(_SHARP_THIRD, page="drill", cursor="drill_run")
 
 GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("key-silent", _QUIET),
@@ -206,6 +217,15 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("plan-last", replace(_PLANNED, plan_step=5, plan_title="Play through", plan_notes="", plan_next="",
                           plan_rest=None)),
     ("plan-none", replace(_QUIET, page="plan")),
+    ("drill", replace(_QUIET, page="drill", cursor="chosen_drill")),
+    ("drill-group", replace(_QUIET, page="drill", cursor="group_number", drill=DrillView(
+        big="−2 cents", small="middle of 6"), values={**_VALUES, "chosen_drill": "which-is-it"})),
+    ("drill-settle", replace(_DRILLED, drill=replace(_QUESTION, big="Listen", small="say when it rests"))),
+    ("drill-settled", replace(_DRILLED, drill=replace(_QUESTION, big="+4", small="cents from just, 1.4 beats/s"))),
+    ("drill-which", replace(_DRILLED, drill=replace(_QUESTION, group="Contrabass clarinets 2", place=11, rounds=12,
+                                                    big="Which is it?", small="Drone: just  Compare: equal"))),
+    ("drill-match", replace(_DRILLED, badge="in B♭", drill=replace(_QUESTION, place=3, rounds=8, big="3: E",
+                                                                   small="hold it ±10 cents, 3 s"))),
     ("setup", replace(_QUIET, page="setup", cursor="knob_order")),
     ("setup-no-stick", replace(_QUIET, page="setup", stick=False)),
 )  # fmt: skip

@@ -51,12 +51,39 @@ GESTURES: Final[tuple[Meaning, ...]] = (
     Meaning(Control.LEFT_PEDAL, Kind.PRESS, "drone on or off", Wish.DRONE_TOGGLE),
 )
 
+DRILL_GESTURES: Final[tuple[Meaning, ...]] = (
+    Meaning(Control.KNOB, Kind.TURN, "slide the degree, or make the third louder or softer", field="drill_slide"),
+    Meaning(Control.KNOB, Kind.PUSH, "now it rests; then, on to the next", Wish.DRILL_NOW),
+    Meaning(Control.DRONE, Kind.TAP, "it is just; where that is not asked, as the push", Wish.DRILL_JUST),
+    Meaning(Control.COMPARE, Kind.DOWN, "it is equal; where that is not asked, as the push", Wish.DRILL_EQUAL),
+    Meaning(Control.COMPARE, Kind.UP, "nothing"),
+    Meaning(Control.LEFT_PEDAL, Kind.PRESS, "as Drone", Wish.DRILL_JUST),
+    Meaning(Control.RIGHT_PEDAL, Kind.PRESS, "as Compare", Wish.DRILL_EQUAL),
+    Meaning(Control.DRONE, Kind.AMOUNT, "level of what sounds", field="drone_level"),
+    Meaning(Control.TAKE, Kind.TAP, "start or stop a take", Wish.TAKE_TOGGLE),
+    Meaning(Control.TAKE, Kind.HOLD, "drop a marker", Wish.MARKER_DROP),
+    Meaning(Control.TAKE, Kind.AMOUNT, "gain of the microphone", field="mic_gain"),
+)
+"""What a gesture means while a drill is under way. Any other ends the drill, and then means what it always does."""
+
+DRILL_MEANINGS: Final[dict[tuple[Control, Kind], Meaning]] = {(row.control, row.kind): row for row in DRILL_GESTURES}
+
 MEANINGS: Final[dict[tuple[Control, Kind], Meaning]] = {(row.control, row.kind): row for row in GESTURES}
 
 
 def events_of(gesture: Gesture) -> tuple[Event, ...]:
     """What a gesture asks of the box; nothing for the knob's own gestures, which are the cursor's."""
-    meaning = MEANINGS.get((gesture.control, gesture.kind))
+    return asked(MEANINGS.get((gesture.control, gesture.kind)), gesture)
+
+
+def drill_events_of(gesture: Gesture) -> tuple[Event, ...] | None:
+    """What a gesture asks of the box while a drill is under way; None for one that ends the drill."""
+    meaning = DRILL_MEANINGS.get((gesture.control, gesture.kind))
+    return None if meaning is None else asked(meaning, gesture)
+
+
+def asked(meaning: Meaning | None, gesture: Gesture) -> tuple[Event, ...]:
+    """The events of a row; none for a row that there is not."""
     if meaning is None:
         return ()
     if meaning.wish is not None:

@@ -66,6 +66,21 @@ class TakeLine:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillView:
+    """A drill under way: for whom, round `place` of `rounds`, and words, large and small.
+
+    Of one that is over the words tell what came of it. While a page shows this, nothing else that is heard is shown.
+    """
+
+    running: bool = False
+    group: str = ""
+    place: int = 0
+    rounds: int = 0
+    big: str = ""
+    small: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """The state of the box as a page sees it."""
 
@@ -177,5 +192,6 @@ class View:
     """Minutes left of the step, below 0 when they are over; None where none are planned."""
     plan_rest: int | None = None
     """Minutes left of the whole plan."""
+    drill: DrillView = field(default_factory=DrillView)
     message: str = ""
     """A line that passes over the bottom of any page for a few seconds."""

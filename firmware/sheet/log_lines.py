@@ -10,6 +10,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, cast
 
+from firmware.drill_events import DrillBegan, DrillEnded, DrillRound
 from firmware.events import (
     Event,
     Fault,
@@ -53,6 +54,9 @@ WHAT: Final[Mapping[type[Event], str]] = MappingProxyType(
         PulseTimed: "timing",
         SoundTold: "level",
         RoomChecked: "room",
+        DrillBegan: "drill",
+        DrillRound: "drill-round",
+        DrillEnded: "drill-ended",
         Noticed: "notice",
         Fault: "fault",
         PowerDown: "power-down",

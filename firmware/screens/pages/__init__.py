@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.screens.page import Page
-from firmware.screens.pages import chord, ear, key, plan, pulse, room, setup, takes
+from firmware.screens.pages import chord, drill, ear, key, plan, pulse, room, setup, takes
 
 PAGES: Final[tuple[Page, ...]] = (
     key.PAGE,
@@ -16,4 +16,5 @@ PAGES: Final[tuple[Page, ...]] = (
     room.PAGE,
     setup.PAGE,
     plan.PAGE,
+    drill.PAGE,
 )

@@ -31,6 +31,7 @@ def test_every_setting_is_a_field_of_one_page() -> None:
         "chosen_plan",
         "tempo_tenths",
         "room_check",
+        "drill_run",
     }
     assert len(BY_NAME) == len(FIELDS)
 
@@ -108,6 +109,17 @@ def test_pages_have_the_fields_of_the_design() -> None:
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
         "setup": ("keyboard_follows", "keyboard_level", "tuning_out", "knob_order", "brightness"),
         "plan": ("plan_step", "chosen_plan"),
+        "drill": (
+            "chosen_drill",
+            "drill_run",
+            "group",
+            "group_number",
+            "drill_degree",
+            "drill_rounds",
+            "settle_by",
+            "match_within",
+            "match_seconds",
+        ),
     }
 
 

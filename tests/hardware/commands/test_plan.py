@@ -47,7 +47,7 @@ def test_a_new_plan_passes_its_own_check(call: Call, tmp_path: Path) -> None:
     status, table = call(file)
     assert status == 0
     assert table.startswith("Thursday, wind band, a4 442")
-    assert table.endswith("7 steps, 31 minutes.\n")
+    assert table.endswith("8 steps, 37 minutes.\n")
     (row,) = [line for line in table.splitlines() if "letter B" in line]
     assert row.split()[:10] == ["3", "Quay", "March,", "letter", "B", "12", "Eb", "108", "4/4x7", "3/4"]
 
@@ -94,7 +94,7 @@ def test_json_is_one_object(call: Call, tmp_path: Path) -> None:
     assert list(told) == ["title", "values", "steps", "problems", "remarks"]
     first = {"tonic": "Eb", "mode": "major", "reading": "concert", "tempo": 132.0, "meter": "2/4", "pickup": 0.0}
     assert told["steps"][0]["values"] == first
-    assert set(told["steps"][0]) == {"title", "values", "marker", "notes", "minutes", "take"}
+    assert set(told["steps"][0]) == {"title", "values", "marker", "notes", "minutes", "take", "drill"}
 
 
 def test_long_titles_are_cut_in_the_table(call: Call, tmp_path: Path) -> None:
