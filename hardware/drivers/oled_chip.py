@@ -12,18 +12,28 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from luma.core.error import Error as LumaError
-from luma.core.interface.serial import i2c
 from luma.oled.device import sh1106, ssd1306
 
 from firmware.errors import DeviceError
 from firmware.screens.frame import HEIGHT, WIDTH, Frame
 from hardware.board.table import ScreenPort
+from hardware.drivers.oled_bus import Wire
+from hardware.drivers.pin_factory import SharedPins
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 NOTHING: Final = 0xE3
 """The command that does nothing; whoever answers it is there."""
+
+PENDING: Final = 2
+"""Arguments that a chip may still wait for, if its wire broke in the middle of a command: as many as one has."""
+
+OFF: Final = 0xAE
+ON: Final = 0xAF
+
+FIRST_COLUMN: Final = 2
+"""Of the SH1106's 132 columns, the first on the glass; older lumas have no name for it."""
 
 FAULTS: Final = (OSError, LumaError)
 """What luma lets through when a panel does not answer: its own error on commands, a bare OSError on data."""
@@ -39,6 +49,17 @@ def columns_of(bits: bytes) -> bytes:
     """
     rows = np.unpackbits(np.frombuffer(bits, dtype=np.uint8)).reshape(HEIGHT // 8, 8, WIDTH)
     return np.packbits(rows, axis=1, bitorder="little").tobytes()
+
+
+def rotated(bits: bytes) -> bytes:
+    """A picture turned by 180 degrees: its last pixel is the first.
+
+    Parameters
+    ----------
+    bits : bytes
+        As in a Frame.
+    """
+    return np.packbits(np.unpackbits(np.frombuffer(bits, dtype=np.uint8))[::-1]).tobytes()
 
 
 class FastSsd1306(ssd1306):  # type: ignore[misc]  # luma has no types
@@ -64,20 +85,22 @@ class FastSh1106(sh1106):  # type: ignore[misc]  # luma has no types
     def send(self, columns: bytes) -> None:
         """Send a picture in the order of the chip."""
         for page in range(HEIGHT // 8):
-            self.command(0xB0 + page, self._page_address_offset, 0x10)
+            self.command(0xB0 + page, FIRST_COLUMN, 0x10)
             self.data(list(columns[page * WIDTH : (page + 1) * WIDTH]))
 
 
-CHIPS: Final[Mapping[str, Callable[[i2c], Any]]] = {"ssd1306": FastSsd1306, "sh1106": FastSh1106}
+CHIPS: Final[Mapping[str, Callable[[Wire], Any]]] = {"ssd1306": FastSsd1306, "sh1106": FastSh1106}
 
 
 class OledPanel:
-    """An OLED that answers.
+    """An OLED that answers. On SPI nobody can answer: there a panel counts as there while its bus is.
 
     Parameters
     ----------
     port
-        Which chip on which bus.
+        Which chip on which bus, and which way up.
+    pins
+        For SPI.
 
     Raises
     ------
@@ -85,24 +108,28 @@ class OledPanel:
         From every method, when the panel does not answer.
     """
 
-    def __init__(self, port: ScreenPort) -> None:
-        self._where = f"at {port.address:#x} of I2C bus {port.bus}"
+    def __init__(self, port: ScreenPort, pins: SharedPins | None = None) -> None:
+        on_i2c = port.interface == "i2c"
+        self._where = f"at {port.address:#x} of I2C bus {port.bus}" if on_i2c else "on the SPI bus"
+        self._turned = port.rotated
         try:
-            self._bus = i2c(port=port.bus, address=port.address)
+            self._wire = Wire(port, pins or SharedPins())
         except FAULTS as error:
             raise self._dead(error) from error
         try:
-            self._bus.command(NOTHING)  # luma keeps every chip that it sets up until the program ends
-            self._chip = CHIPS[port.chip](self._bus)
+            # Asked before luma sets it up, for luma keeps every chip that it sets up until the program ends.
+            self._wire.command(*[NOTHING] * PENDING)
+            self._wire.forget()
+            self._chip = CHIPS[port.chip](self._wire)
         except FAULTS as error:
-            self._bus.cleanup()
+            self._wire.cleanup()
             raise self._dead(error) from error
         self._chip.persist = True
 
     def write(self, frame: Frame) -> None:
         """Put a picture on the glass."""
         try:
-            self._chip.send(columns_of(frame.bits))
+            self._chip.send(columns_of(rotated(frame.bits) if self._turned else frame.bits))
         except FAULTS as error:
             raise self._dead(error) from error
 
@@ -113,9 +140,18 @@ class OledPanel:
         except FAULTS as error:
             raise self._dead(error) from error
 
+    def renew(self) -> None:
+        """Set the chip up again, unseen: all that luma sent at first but to go dark."""
+        first = self._wire.first
+        try:
+            self._wire.command(*[NOTHING] * PENDING)
+            self._wire.command(*(first[1:] if first[:1] == (OFF,) else ()), ON)
+        except FAULTS as error:
+            raise self._dead(error) from error
+
     def close(self) -> None:
         """Let the bus go; the glass keeps its picture."""
-        self._bus.cleanup()
+        self._wire.cleanup()
 
     def _dead(self, error: Exception) -> DeviceError:
-        return DeviceError("screen", self._where, f"it must answer ({error})", "Check its four wires.")
+        return DeviceError("screen", self._where, f"it must answer ({error})", "Check its wires.")

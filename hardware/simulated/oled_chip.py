@@ -55,6 +55,8 @@ class SimulatedOledChip:
         """Clear it, and every transfer fails as on a loose cable."""
         self.sent = 0
         """Bytes that went over the bus, without the address."""
+        self.breaks_after: int | None = None
+        """Set it, and the wire breaks after so many more bytes: what came before has arrived; it stays broken."""
         self.reset()
 
     def reset(self) -> None:
@@ -66,6 +68,7 @@ class SimulatedOledChip:
         self.inverted = self.mirrored = self.flipped = False
         self.horizontal = False
         self.page = self.column = self.start_line = 0
+        self.pending: tuple[int, ...] = ()
         self.window = (0, self.model.columns - 1, 0, PAGES - 1)
 
     # --- the bus, as luma uses smbus2 ---------------------------------------------------------------------------------
@@ -91,8 +94,18 @@ class SimulatedOledChip:
     def _transfer(self, address: int, data: bytes) -> None:
         if not self.plugged or address != self.address:
             raise OSError(errno.EREMOTEIO, "nobody answered")
-        self.sent += len(data)
-        control, body = data[0], data[1:]
+        arrived = data if self.breaks_after is None else data[: self.breaks_after]
+        self.sent += len(arrived)
+        if arrived:
+            self.take(arrived[0], arrived[1:])
+        if len(arrived) < len(data):
+            self.breaks_after = 0
+            raise OSError(errno.EIO, "Input/output error")
+        if self.breaks_after is not None:
+            self.breaks_after -= len(arrived)
+
+    def take(self, control: int, body: bytes) -> None:
+        """Take pixels or commands, as the control byte says (on SPI, a line of its own)."""
         if control == 0x40:
             self._store(body)
         elif control == 0x00:
@@ -114,12 +127,16 @@ class SimulatedOledChip:
         return Frame(np.packbits(rows ^ self.inverted).tobytes())
 
     def _obey(self, commands: bytes) -> None:
-        waiting = list(commands)
+        # A command whose arguments did not arrive waits for them, whatever comes next.
+        waiting = [*self.pending, *commands]
         while waiting:
-            command = waiting.pop(0)
-            count = self.model.arguments.get(command, 0)
-            values, waiting = waiting[:count], waiting[count:]
+            count = 1 + self.model.arguments.get(waiting[0], 0)
+            if len(waiting) < count:
+                break
+            command, *values = waiting[:count]
+            waiting = waiting[count:]
             self._do(command, values)
+        self.pending = tuple(waiting)
 
     def _do(self, command: int, values: list[int]) -> None:
         ranges: tuple[tuple[range, Callable[[int], None]], ...] = (

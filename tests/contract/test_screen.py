@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import smbus2
+from gpiozero.pins.mock import MockFactory
 
 from firmware.screens.frame import Frame
 from hardware.board.table import ScreenPort
 from hardware.drivers.oled import OledScreen, open_oled
+from hardware.drivers.pin_factory import SharedPins
 from hardware.simulated.oled_chip import SimulatedOledChip
+from hardware.simulated.oled_spi import SimulatedSpi
 from hardware.simulated.screen import SimulatedScreen
 
 
@@ -41,14 +46,19 @@ class Simulated:
 class Real:
     """The real driver and a look at the memory of the chip."""
 
-    def __init__(self, chip: str, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.chip = SimulatedOledChip(chip)
+    def __init__(self, port: ScreenPort, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.chip = SimulatedOledChip(port.chip)
+        self.turned = port.rotated
+        factory = MockFactory()
         monkeypatch.setattr(smbus2, "SMBus", self.chip.bus)
-        self.screen = OledScreen(lambda: open_oled(ScreenPort(chip, 1, 0x3C)), retry=0.01)
+        self.spi = SimulatedSpi(self.chip, lambda: factory.pin(port.dc).state)
+        monkeypatch.setitem(sys.modules, "spidev", SimpleNamespace(SpiDev=self.spi))
+        self.screen = OledScreen(lambda: open_oled(port, SharedPins(lambda: factory)), retry=0.01)
         self.screen.start()
 
     def glass(self) -> Frame:
-        return self.chip.picture()
+        seen = np.unpackbits(np.frombuffer(self.chip.picture().bits, dtype=np.uint8))
+        return Frame(np.packbits(seen[::-1] if self.turned else seen).tobytes())
 
     def done(self) -> bool:
         return self.screen.flush(5.0)
@@ -60,10 +70,20 @@ class Real:
         self.screen.stop()
 
 
-@pytest.fixture(params=["simulated", "ssd1306", "sh1106"])
+PORTS = {
+    "ssd1306": ScreenPort("ssd1306", 1, 0x3C),
+    "sh1106": ScreenPort("sh1106", 1, 0x3C),
+    "ssd1306 upside down": ScreenPort("ssd1306", 1, 0x3C, rotated=True),
+    "sh1106 upside down": ScreenPort("sh1106", 1, 0x3C, rotated=True),
+    "ssd1306 by SPI": ScreenPort("ssd1306", 1, 0x3C, interface="spi"),
+    "sh1106 by SPI": ScreenPort("sh1106", 1, 0x3C, interface="spi"),
+}
+
+
+@pytest.fixture(params=["simulated", *PORTS])
 def eye(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[Simulated | Real]:
     """A screen of each kind, and what a person sees on it."""
-    made = Simulated() if request.param == "simulated" else Real(request.param, monkeypatch)
+    made = Simulated() if request.param == "simulated" else Real(PORTS[request.param], monkeypatch)
     yield made
     made.stop()
 

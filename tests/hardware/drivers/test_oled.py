@@ -95,6 +95,9 @@ def test_show_returns_at_once_while_the_wire_is_slow_and_only_the_newest_waits()
         def contrast(self, level: int) -> None:
             assert level
 
+        def renew(self) -> None:
+            pass
+
         def close(self) -> None:
             pass
 
@@ -149,3 +152,88 @@ def test_a_bus_that_is_not_there_is_named(chip: SimulatedOledChip) -> None:
     assert chip.plugged
     with pytest.raises(DeviceError, match="bus -1"):
         open_oled(ScreenPort("ssd1306", -1, 0x3C))
+
+
+def test_no_byte_is_sent_for_equal_frames(screen: OledScreen, chip: SimulatedOledChip) -> None:
+    screen.start()
+    screen.show(noise(1))
+    assert screen.flush(5.0)
+    sent = chip.sent
+    for _ in range(1000):
+        screen.show(Frame(bytes(noise(1).bits)))
+    time.sleep(0.05)
+    assert chip.sent == sent
+    assert screen.skipped == 1000
+
+
+def test_a_module_that_lost_its_power_for_a_moment_shows_its_picture_again(chip: SimulatedOledChip) -> None:
+    screen = OledScreen(lambda: open_oled(PORT), retry=0.01, renew=0.05)
+    screen.start()
+    screen.dim(2)
+    screen.show(noise(1))
+    assert screen.flush(5.0)
+    shown = screen.shown
+    chip.reset()  # it answers as before, but is dark and full of noise
+    assert until(lambda: chip.picture() == noise(1))
+    assert until(lambda: chip.contrast == BRIGHTNESS[1])
+    assert screen.shown == shown
+    screen.stop()
+
+
+def test_renewing_it_is_not_seen(chip: SimulatedOledChip, monkeypatch: pytest.MonkeyPatch) -> None:
+    screen = OledScreen(lambda: open_oled(PORT), retry=0.01, renew=0.02)
+    screen.show(noise(1))
+    screen.start()
+    assert screen.flush(5.0)
+    seen = []
+    take = chip.take
+
+    def watch(control: int, body: bytes) -> None:
+        take(control, body)
+        seen.append(chip.picture() == noise(1))
+
+    monkeypatch.setattr(chip, "take", watch)
+    assert until(lambda: screen.renewed >= 3)
+    screen.stop()
+    assert len(seen) >= 9
+    assert all(seen)
+
+
+def test_a_fault_of_a_library_darkens_the_glass_and_ends_nothing() -> None:
+    tries = iter([AttributeError("no such offset"), ZeroDivisionError("none")])
+
+    class Odd:
+        def write(self, _frame: Frame) -> None:
+            raise next(tries, DeviceError("screen", "odd", "it must answer"))
+
+        def contrast(self, _level: int) -> None:
+            pass
+
+        def renew(self) -> None:
+            pass
+
+        def close(self) -> None:
+            raise OSError("the bus is gone")
+
+    screen = OledScreen(Odd, retry=0.01)
+    screen.start()
+    assert until(lambda: "ZeroDivisionError" in screen.error)
+    assert until(lambda: "must answer" in screen.error)
+    screen.stop()
+
+
+@pytest.mark.parametrize("byte", [0, 1, 5, 30, 40, 1000, 1070, 1110, 2000])
+def test_a_wire_that_breaks_in_the_middle_is_mended_by_the_screen_itself(
+    screen: OledScreen, chip: SimulatedOledChip, byte: int
+) -> None:
+    chip.breaks_after = byte
+    screen.start()
+    screen.show(noise(7))
+    screen.dim(5)
+    if chip.breaks_after is not None and not until(lambda: screen.error.startswith("screen"), 0.2):
+        screen.show(noise(8))
+    assert until(lambda: screen.error.startswith("screen"))
+    chip.breaks_after = None
+    screen.show(noise(9))
+    assert screen.flush(5.0)
+    assert (chip.picture(), chip.contrast, screen.error) == (noise(9), BRIGHTNESS[4], "")

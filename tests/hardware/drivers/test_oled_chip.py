@@ -56,6 +56,59 @@ def test_packing_puts_every_pixel_in_its_column(bits: bytes) -> None:
         assert bool(columns[y // 8 * 128 + x] >> (y % 8) & 1) == frame.lit(x, y)
 
 
+@pytest.mark.parametrize("name", BOARD_CHIPS)
+@pytest.mark.parametrize("degrees", [0, 180])
+def test_a_thousand_frames_lie_in_the_chip_bit_for_bit(
+    name: str, degrees: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    chip = SimulatedOledChip(name)
+    monkeypatch.setattr(smbus2, "SMBus", chip.bus)
+    panel = OledPanel(ScreenPort(name, 1, 0x3C, rotated=degrees == 180))
+    random = np.random.default_rng(1306)
+    for _ in range(1000):
+        bits = random.integers(0, 2, (64, 128), dtype=np.uint8)
+        panel.write(Frame(np.packbits(bits).tobytes()))
+        seen = np.unpackbits(np.frombuffer(chip.picture().bits, dtype=np.uint8)).reshape(64, 128)
+        assert np.array_equal(seen, np.rot90(bits, degrees // 90))
+    panel.close()
+
+
+@pytest.mark.parametrize("name", BOARD_CHIPS)
+def test_whichever_byte_the_wire_breaks_at_the_next_opening_shows_the_picture(name: str) -> None:
+    chip = SimulatedOledChip(name)
+    port = ScreenPort(name, 1, 0x3C)
+
+    def session(seed: int) -> None:
+        panel = OledPanel(port)
+        try:
+            panel.contrast(seed % 256)
+            panel.write(Frame(np.random.default_rng(seed).bytes(1024)))
+            panel.renew()
+            panel.write(Frame(np.random.default_rng(seed + 1).bytes(1024)))
+        finally:
+            panel.close()
+
+    @settings(max_examples=300, deadline=None)
+    @given(st.integers(0, 3400))
+    def breaks(byte: int) -> None:
+        chip.breaks_after = byte
+        before = chip.sent
+        try:
+            session(byte)
+        except DeviceError:
+            assert chip.sent - before == byte
+        else:
+            assert chip.sent - before <= byte
+        chip.breaks_after = None
+        session(byte + 7)
+        assert chip.picture() == Frame(np.random.default_rng(byte + 8).bytes(1024))
+        assert chip.contrast == (byte + 7) % 256
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(smbus2, "SMBus", chip.bus)
+        breaks()
+
+
 def test_a_frame_is_at_most_1034_bytes_and_a_few_commands(monkeypatch: pytest.MonkeyPatch) -> None:
     chip = SimulatedOledChip()
     monkeypatch.setattr(smbus2, "SMBus", chip.bus)

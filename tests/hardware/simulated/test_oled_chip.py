@@ -96,3 +96,19 @@ def test_nobody_answers_at_another_address_or_on_a_loose_cable(model: str) -> No
 def test_a_wrong_control_byte_is_refused() -> None:
     with pytest.raises(OSError, match="control byte"):
         ready().write_i2c_block_data(0x3C, 0x80, [0xAF])
+
+
+def test_a_wire_that_breaks_leaves_what_came_before_and_a_command_waits_for_its_arguments() -> None:
+    chip = ready()
+    chip.breaks_after = 3
+    with pytest.raises(OSError, match="Input/output"):
+        chip.write_i2c_block_data(0x3C, 0x00, [0xA7, 0x21, 5, 9])
+    assert chip.inverted
+    with pytest.raises(OSError, match="Input/output"):
+        chip.write_i2c_block_data(0x3C, 0x00, [0xA6])
+    assert chip.inverted
+    chip.breaks_after = None
+    chip.write_i2c_block_data(0x3C, 0x00, [0xA6, 0xAE, 0xA6])  # the first two are taken for the window
+    assert chip.window[:2] == (0xA6, 0xAE)
+    assert chip.on
+    assert not chip.inverted
