@@ -66,7 +66,7 @@ class Wire:
         self.first: tuple[int, ...] = ()
         self._held = ExitStack()
         with ExitStack() as held:
-            self._bus: Any = self._opened(port, pins, held)
+            self._bus = self._opened(port, pins, held)
             held.callback(self._bus.cleanup)
             self._held = held.pop_all()
 
@@ -88,7 +88,7 @@ class Wire:
         self.first = ()
 
     @staticmethod
-    def _opened(port: ScreenPort, pins: SharedPins, held: ExitStack) -> object:
+    def _opened(port: ScreenPort, pins: SharedPins, held: ExitStack) -> Any:  # noqa: ANN401 - luma has no types
         if port.interface == "i2c":
             return i2c(port=port.bus, address=port.address)
         lines = LumaPins(held.enter_context(pins.borrowed()))
