@@ -7,8 +7,6 @@ from collections import deque
 from collections.abc import Callable
 from typing import Any, Final
 
-import numpy as np
-
 from firmware.commands import AppendLine, CloseTake, Command, DeleteTakes, KeepSettings, OpenTake, WriteText
 from firmware.errors import DeviceError, KeelnoteError
 from firmware.events import Fault
@@ -17,6 +15,7 @@ from firmware.ports import Now, Post, Stick
 from firmware.take_events import StickChanged, TakeSaved, TakesDeleted
 from firmware.takes.recorder import Chunk
 from firmware.units import RATE
+from hardware.drivers.disk_queue import ROOM_COMMANDS, DiskQueue, Job
 from hardware.drivers.kept_settings import keep_settings
 from hardware.drivers.kept_texts import KeptTexts
 from hardware.drivers.stick_errors import OUT
@@ -35,9 +34,6 @@ SYNC_SAMPLES: Final = RATE * 3 // 4
 MOST_AWAY: Final = 4
 """Takes that wait for their stick and may still hold sound in memory."""
 
-ROOM_COMMANDS: Final = 2000
-"""Commands that may wait, and as many again that are kept while there is no stick."""
-
 WAKE_SECONDS: Final = 0.1
 """How often the thread looks even if nobody woke it."""
 
@@ -48,8 +44,6 @@ SLOW_SECONDS: Final = 2
 """Sound that waits for this long is worth a word to the director."""
 
 REPORT: Final = "report.txt"
-
-Job = Command | Chunk
 
 
 class DiskThread:
@@ -82,19 +76,10 @@ class DiskThread:
         self._spool = spool
         self._post = post
         self._now = now
-        self._room = room
-        self._jobs: deque[Job] = deque()
+        self._jobs = DiskQueue(room)
         self._kept: deque[Command] = deque()
         self._takes: dict[int, TakeWriter] = {}
         self._texts = KeptTexts(spool.folder if spool is not None else None)
-        # Each count has one writer: the sound thread, the box's thread and this one. So none needs a lock.
-        self._sound_in = 0
-        self._sound_out = 0
-        self._commands_in = 0
-        self._commands_out = 0
-        self._dropped_sound = 0
-        self._dropped_commands = 0
-        self._told = (0, 0)
         self._synced = now()
         self._trouble = ""
         self._blocked = False
@@ -118,17 +103,17 @@ class DiskThread:
     @property
     def dropped(self) -> int:
         """Samples for which there was no room, since the start."""
-        return self._dropped_sound
+        return self._jobs.dropped_sound
 
     @property
     def dropped_commands(self) -> int:
         """Commands for which there was no room, since the start."""
-        return self._dropped_commands
+        return self._jobs.dropped_commands
 
     @property
     def waiting(self) -> int:
         """Samples that wait for the stick."""
-        return self._sound_in - self._sound_out
+        return self._jobs.waiting
 
     @property
     def idle(self) -> bool:
@@ -140,22 +125,7 @@ class DiskThread:
 
         After `stop` it is written at once, on the caller's thread: the last lines come when the last take is safe.
         """
-        if isinstance(job, Chunk):
-            fits = self.waiting + len(job.samples) <= self._room
-            if not fits:
-                self._dropped_sound += len(job.samples)
-                # Its place and its end still count: only the sound is left out.
-                job = Chunk(job.number, job.end, np.zeros(0, dtype=np.float32), job.last)
-            self._sound_in += len(job.samples)
-            if fits or job.last:
-                self._jobs.append(job)
-        else:
-            fits = self._commands_in - self._commands_out < ROOM_COMMANDS
-            if fits:
-                self._commands_in += 1
-                self._jobs.append(job)
-            else:
-                self._dropped_commands += 1
+        fits = self._jobs.put(job)
         self._wake.set()
         if self._ended:
             self.pump()
@@ -167,12 +137,7 @@ class DiskThread:
             self._warn_if_slow()
             self._retry()
             while self._jobs:
-                job = self._jobs.popleft()
-                if isinstance(job, Chunk):
-                    self._sound_out += len(job.samples)
-                else:
-                    self._commands_out += 1
-                self._do(job)
+                self._do(self._jobs.take())
                 self._keep_watch()
             self._advance()
             self._keep_watch()
@@ -251,7 +216,7 @@ class DiskThread:
             if self._blocked:
                 self._texts.add(job)
         else:
-            self._dropped_commands += 1
+            self._jobs.given_up += 1
 
     def _retry(self) -> None:
         # At most one failing try for each look at the stick, which lifts the block.
@@ -378,10 +343,8 @@ class DiskThread:
             self._tell("take-mended", ", ".join(mended))
 
     def _report_drops(self) -> None:
-        dropped = (self._dropped_sound, self._dropped_commands)
-        if dropped != self._told:
-            sound, commands = dropped[0] - self._told[0], dropped[1] - self._told[1]
-            self._told = dropped
+        sound, commands = self._jobs.newly_dropped()
+        if sound or commands:
             detail = f"the stick is too slow: {sound / RATE:.3f} s of sound and {commands} lines were lost"
             self._tell("take-lost", detail)
 
