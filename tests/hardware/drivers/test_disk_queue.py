@@ -35,7 +35,7 @@ def test_sound_without_room_is_dropped_and_its_end_is_kept() -> None:
     queue.take()
     end = queue.take()
     assert isinstance(end, Chunk)
-    assert (end.last, end.end, len(end.samples)) == (True, 30, 0)
+    assert (end.last, end.end, len(end.samples)) == (True, 60, 0)
     assert not queue
     assert queue.dropped_sound == 50
     assert queue.newly_dropped() == (50, 0)
