@@ -10,6 +10,7 @@ from typing import Final
 
 from firmware.errors import KeelnoteError
 from firmware.music.notes import parse_note
+from firmware.sheet.drill_figures import past_drills
 from firmware.sheet.past import Past
 from firmware.sheet.rehearsal import HeldNote, KeySpan, Rehearsal
 
@@ -133,6 +134,7 @@ def past_of(rehearsal: Rehearsal) -> Past:
         mean_db=round(calibrated.mean_db, 1) if calibrated else None,
         dose=round(calibrated.dose, 2) if calibrated else None,
         degrees=tuple((one.degree, round(one.median, 3), one.count) for one in by_degree(notes)),
+        drills=past_drills(rehearsal.drills),
     )
 
 

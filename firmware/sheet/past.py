@@ -9,7 +9,7 @@ from html import escape, unescape
 from typing import Final
 
 from firmware.errors import BadFileError
-from firmware.sheet.checked import count_of, perhaps_of, short_of, table_of, text_of
+from firmware.sheet.checked import count_of, perhaps_of, rows_of, short_of, table_of, text_of
 
 META: Final = "keelnote-figures"
 LINE: Final = re.compile(rf'<meta name="{META}" content="([^"]*)">')
@@ -18,6 +18,20 @@ HEAD_BYTES: Final = 16_384
 
 LONGEST_TEXT: Final = 200
 MOST_DEGREES: Final = 40
+MOST_DRILLS: Final = 24
+
+
+@dataclass(frozen=True, slots=True)
+class PastDrill:
+    """What a group did in one sort of drill: rounds, the figure that is followed, and between what it surely lay."""
+
+    group: str
+    drill: str
+    kind: str
+    count: int
+    value: float | None = None
+    least: float | None = None
+    most: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +50,8 @@ class Past:
         Sound level in dB(A); None if uncalibrated.
     degrees : tuple of (str, float, int)
         Degree, median in cents, notes.
+    drills : tuple of PastDrill
+        By group and sort of drill.
     """
 
     number: int
@@ -50,6 +66,7 @@ class Past:
     mean_db: float | None = None
     dose: float | None = None
     degrees: tuple[tuple[str, float, int], ...] = ()
+    drills: tuple[PastDrill, ...] = ()
 
     @property
     def rested_percent(self) -> float | None:
@@ -86,6 +103,7 @@ def _past(told: dict[str, object]) -> Past:
     degrees = told["degrees"]
     if not isinstance(degrees, list):
         raise TypeError(degrees)
+    drills = rows_of(told.get("drills", []))  # sheets of before there were drills have none
     notes = _natural(told["notes"])
     return Past(
         number=_natural(told["number"]),
@@ -100,6 +118,19 @@ def _past(told: dict[str, object]) -> Past:
         mean_db=perhaps_of(told["mean_db"]),
         dose=perhaps_of(told["dose"]),
         degrees=tuple((text_of(a)[:LONGEST_TEXT], short_of(b), _natural(c)) for a, b, c in degrees[:MOST_DEGREES]),
+        drills=tuple(map(_drill, drills[:MOST_DRILLS])),
+    )
+
+
+def _drill(told: dict[str, object]) -> PastDrill:
+    return PastDrill(
+        group=text_of(told["group"])[:LONGEST_TEXT],
+        drill=text_of(told["drill"])[:LONGEST_TEXT],
+        kind=text_of(told["kind"])[:LONGEST_TEXT],
+        count=_natural(told["count"]),
+        value=perhaps_of(told["value"]),
+        least=perhaps_of(told["least"]),
+        most=perhaps_of(told["most"]),
     )
 
 

@@ -139,6 +139,27 @@ class TimedPulse:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillAnswer:
+    """One round of a drill that a group answered; `kind` says what was asked.
+
+    `off` is in cents from just or dB from the level aimed at, None where nothing was measured; `right` is None where
+    there is no right and wrong.
+    """
+
+    at_s: float
+    drill: str
+    group: str
+    kind: str
+    degree: str
+    began: float
+    off: float | None
+    seconds: float
+    beats: float | None = None
+    said: str = ""
+    right: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Trouble:
     """Something went wrong in a driver; `code` names a line in `firmware.messages`."""
 
@@ -171,6 +192,7 @@ class Rehearsal:
     chords: tuple[ChordCheck, ...] = ()
     takes: tuple[TakeNote, ...] = ()
     timings: tuple[TimedPulse, ...] = ()
+    drills: tuple[DrillAnswer, ...] = ()
     settings: tuple[tuple[str, str], ...] = ()
     tolerance: float = 5.0
     reading: str = ""

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from firmware.music.lateness import paced, placed
+from firmware.sheet.chances import guessed
+from firmware.sheet.drill_figures import ENOUGH as ROUNDS
+from firmware.sheet.drill_figures import DrillFigure, by_drill
 from firmware.sheet.figures import ENOUGH, by_degree, key_times, past_of
 from firmware.sheet.rehearsal import Rehearsal
-from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat
+from firmware.sheet.words import clock, counted, degree_name, sharp_or_flat, signed, signed_cents
 
 EXPOSED: Final = 50.0
 """Per cent of a day's sound dose from which the sheet speaks of it at the top."""
@@ -85,8 +89,10 @@ def rest_sentence(rehearsal: Rehearsal) -> Sentence:
 
 
 def third_sentence(rehearsal: Rehearsal) -> Sentence:
-    """Speak of the sound dose if it is high, else of what has changed, else of where the time went."""
-    return dose_sentence(rehearsal) or trend_sentence(rehearsal) or time_sentence(rehearsal)
+    """Speak of the sound dose if it is high, else of a drill, else of what has changed, else of where the time went."""
+    return (
+        dose_sentence(rehearsal) or drill_sentence(rehearsal) or trend_sentence(rehearsal) or time_sentence(rehearsal)
+    )
 
 
 def dose_sentence(rehearsal: Rehearsal) -> Sentence | None:
@@ -98,6 +104,51 @@ def dose_sentence(rehearsal: Rehearsal) -> Sentence | None:
         f"The microphone's place had {level.dose:.0f} % of a day's recommended sound dose: plan for quiet.",
         f"Dose by NIOSH 98-126 (85 dB(A) for 8 hours, 3 dB exchange), told here from {EXPOSED:g} % on; an estimate.",
     )
+
+
+def drill_sentence(rehearsal: Rehearsal) -> Sentence | None:
+    """Say what came of the drill with the most rounds, if these are enough to tell anything."""
+    figures = [one for one in by_drill(rehearsal.drills) if one.count >= ROUNDS]
+    if not figures:
+        return None
+    most = max(figures, key=lambda one: one.count)
+    rule = f"Of the drills with {ROUNDS} rounds or more the one with the most; in brackets what is sure 19 times in 20."
+    told = DRILLED.get(most.drill)
+    return None if told is None else Sentence(f"{most.group} {told(most)}.", rule)
+
+
+def _settled(one: DrillFigure) -> str:
+    sure = "" if one.sure is None else f" ({signed_cents(one.sure[0])} to {signed_cents(one.sure[1])})"
+    where = sharp_or_flat(one.middle or 0.0)
+    return f"settled the {degree_name(one.degree)} {where} in the middle of {one.count} rounds{sure}"
+
+
+def _told_apart(one: DrillFigure) -> str:
+    share = guessed(one.right or 0, one.count)
+    how = "more than guessing gives" if share < UNLIKELY else "which guessing gives too"
+    return f"told just from equal {one.right} times of {one.count}, {how} ({_shares(one)})"
+
+
+def _matched(one: DrillFigure) -> str:
+    return f"held {one.right} of {one.count} degrees, {one.kind.removeprefix('scale, ')} ({_shares(one)})"
+
+
+def _balanced(one: DrillFigure) -> str:
+    sure = "" if one.sure is None else f" ({signed(one.sure[0])} to {signed(one.sure[1])})"
+    return f"set the {one.kind} {signed(one.middle or 0.0)} dB off in the middle of {one.count} rounds{sure}"
+
+
+def _shares(one: DrillFigure) -> str:
+    return f"{one.least or 0.0:.0f} to {one.most or 0.0:.0f} %"
+
+
+UNLIKELY: Final = 0.05
+"""What guessing gives less often than this is more than guessing (common practice)."""
+
+DRILLED: Final[Mapping[str, Callable[[DrillFigure], str]]] = MappingProxyType(
+    {"settle": _settled, "which-is-it": _told_apart, "match": _matched, "balance": _balanced}
+)
+"""What a group did, by the name of the drill."""
 
 
 def trend_sentence(rehearsal: Rehearsal) -> Sentence | None:

@@ -10,6 +10,7 @@ from typing import Final
 
 from firmware.messages import MESSAGES
 from firmware.sheet.chords import chords_html
+from firmware.sheet.drills import drills_html
 from firmware.sheet.figures import past_of
 from firmware.sheet.html import folded, scrolled, section, words
 from firmware.sheet.intonation import intonation_html
@@ -187,6 +188,7 @@ PARTS: Final = (
     _Part("Written notes", "written", sections_html),
     _Part("Chords", "chords", chords_html),
     _Part("Timing", "timing", timing_html),
+    _Part("Drills", "drills", drills_html),
     _Part("Trend", "trend", trend_html),
     _Part("Level", "level", _level),
     _Part("Takes", "takes", takes_html),

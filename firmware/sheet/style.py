@@ -113,6 +113,7 @@ thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:v
 tbody th{font-weight:600;white-space:nowrap}
 th:first-child{text-align:left}
 td{white-space:nowrap}
+#drills td{white-space:normal;vertical-align:top}#drills tbody th{white-space:normal;text-align:left}
 #chords th:last-child,#chords td:last-child{text-align:left;white-space:normal;padding-left:1rem}
 .keys{margin-top:.7rem}.keys table{table-layout:fixed;min-width:30rem}.keys th:first-child{width:9rem}
 details{margin:.4rem 0}

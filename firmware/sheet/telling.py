@@ -27,6 +27,7 @@ from firmware.sheet.log_lines import Record
 from firmware.sheet.rehearsal import (
     ChordCheck,
     ChordMember,
+    DrillAnswer,
     HeldNote,
     KeySpan,
     PlanSpan,
@@ -244,6 +245,24 @@ def _timing(story: Story, record: Record) -> Story:
     return _more(story, "timings", pulse)
 
 
+def _drill_round(story: Story, record: Record) -> Story:
+    right = record["right"]
+    answer = DrillAnswer(
+        at_s=time_of(record["t"]),
+        drill=text_of(record["drill"]),
+        group=text_of(record["group"]),
+        kind=text_of(record["kind"]),
+        degree=text_of(record["degree"]),
+        began=number_of(record["began"]),
+        off=perhaps_of(record["off"]),
+        seconds=time_of(record["seconds"]),
+        beats=perhaps_of(record["beats"]),
+        said=text_of(record["said"]),
+        right=None if right is None else truth_of(right),
+    )
+    return _more(story, "drills", answer)
+
+
 def _level(story: Story, record: Record) -> Story:
     level = SoundLevel(
         seconds=time_of(record["seconds"]),
@@ -276,6 +295,7 @@ ACTS: Final[Mapping[str, Callable[[Story, Record], Story]]] = MappingProxyType(
         "takes-deleted": _takes_deleted,
         "take-saved": _take_saved,
         "timing": _timing,
+        "drill-round": _drill_round,
         "level": _level,
         "fault": _fault,
     }
