@@ -28,8 +28,8 @@ FOOT: Final = 22
 
 TOO_FEW: Final = "too few to tell"
 HINT: Final = (
-    f"Groups, never people. Middle of the rounds, and between what half of them lay. The true middle lies within the "
-    f"last column 19 times in 20 (order statistics; of shares, Clopper and Pearson); fewer than {ENOUGH} rounds can't "
+    f"Groups, never people. Middle of the rounds, and between what half of them lay. The true middle lies within "
+    f"“surely” 19 times in 20 (order statistics; of shares, Clopper and Pearson); fewer than {ENOUGH} rounds can't "
     f"tell. A change is called one only where the two intervals do not meet."
 )
 

@@ -113,7 +113,8 @@ thead th{color:var(--soft);font-size:.86rem;vertical-align:bottom;border-color:v
 tbody th{font-weight:600;white-space:nowrap}
 th:first-child{text-align:left}
 td{white-space:nowrap}
-#drills td{white-space:normal;vertical-align:top}#drills tbody th{white-space:normal;text-align:left}
+#drills td{white-space:normal}#drills tr{vertical-align:top}#drills tbody th{white-space:normal;text-align:left}
+#drills table{min-width:36rem}#drills figure{max-width:20rem}
 #chords th:last-child,#chords td:last-child{text-align:left;white-space:normal;padding-left:1rem}
 .keys{margin-top:.7rem}.keys table{table-layout:fixed;min-width:30rem}.keys th:first-child{width:9rem}
 details{margin:.4rem 0}
@@ -148,8 +149,8 @@ main{flex:0 1 auto;min-height:0;overflow:hidden;columns:2;column-gap:5mm}
 section{break-inside:auto}#trend,#level{break-inside:avoid}
 h2{margin:.4rem 0 .1rem;font-size:1.1rem}h3{margin:0}.found strong{font-size:1.02rem;line-height:1.2}
 .rule,.hint,footer,caption,figcaption,thead th{font-size:.9rem}p,ol,ul,dl,figure{margin:.12rem 0}
-nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,.takes p,#written>.hint{display:none}
-.scroll{overflow:visible}
+nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,#drills .hint,#drills .trends,.takes p,#written>.hint{display:none}
+.scroll{overflow:visible}#drills table{min-width:0}
 .found{grid-template-columns:1fr 1fr 1fr}
 #degrees .columns{grid-template-columns:44% 1fr}
 .sections{grid-template-columns:1fr 1fr;gap:0 4mm}.sections>*{break-inside:avoid}.sections>:nth-child(n+5){display:none}

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from firmware.sheet.log_lines import log_line
 from firmware.sheet.notes_csv import notes_text
-from firmware.sheet.past import Past
+from firmware.sheet.past import Past, PastDrill
 from firmware.sheet.reading import Files, read_rehearsal
 from firmware.sheet.rehearsal import Rehearsal, TakePart
 from firmware.takes.markers import vtt_text
@@ -80,6 +80,7 @@ def evening(notes: int = 4000, seed: int = 7) -> Evening:
         told = log_line(stop, "take-stopped", number=number, seconds=seconds, markers=markers)
         lines.append((stop, told))
         chapters[number] = vtt_text(markers, seconds)
+    lines += [_round(*one) for one in _rounds(random.Random(seed))]  # noqa: S311 - invented data, no secret
     lines.append((5400.0, log_line(5400.0, "fault", message="stick-out", detail="")))
     level = {"seconds": SECONDS, "mean_db": 86.2, "loudest_db": 103.4, "calibrated": True, "dose": 33.1}
     lines.append((SECONDS - 1, log_line(SECONDS - 1, "level", **level, counted_s=7100.0)))
@@ -142,6 +143,27 @@ def _chord(rng: random.Random, at: float) -> tuple[float, str]:
     return at + 2.5, log_line(at + 2.5, "chord", start_s=at, chord=chord, degree=degree, seconds=2.5, degrees=members)
 
 
+def _rounds(rng: random.Random, better: float = 0.0) -> list[tuple[float, str, str, str, float | None, int | None]]:
+    """Rounds of drills: second, group, drill, what was asked, how far off, right or wrong."""
+    third = "degree 3 by the knob"
+    settled = [(4000.0 + 20 * n, "Clarinets 2", "settle", third, rng.gauss(4 + better, 4), None) for n in range(12)]
+    told = [
+        (4300.0 + 12 * n, "Everyone", "which-is-it", "just or equal", None, rng.random() < 0.8 - better / 60)
+        for n in range(12)
+    ]
+    level = [(4500.0 + 15 * n, "Horns", "balance", "third at −3 dB", rng.gauss(1.5, 2), None) for n in range(4)]
+    return [*settled, *told, *level]
+
+
+def _round(at: float, group: str, drill: str, kind: str, off: float | None, right: int | None) -> tuple[float, str]:
+    values = {"drill": drill, "group": group, "kind": kind, "number": 1, "degree": "3", "began": 20.0, "off": off}
+    beats = None if off is None or drill != "settle" else abs(off) * 0.34
+    said = "" if right is None else "just"
+    return at, log_line(
+        at, "drill-round", **values, seconds=9.0, beats=beats, said=said, right=None if right is None else bool(right)
+    )
+
+
 def _pulse(rng: random.Random, at: float, tempo: float) -> list[tuple[float, str]]:
     beats = [
         [str(beat), round(off + rng.gauss(0, 2), 1), 9.0] for beat, off in ((1, 6.0), (2, 14.0), (3, 24.0), (4, 11.0))
@@ -180,5 +202,9 @@ def _past(rng: random.Random, number: int) -> Past:
         spread_ms=round(13 + better / 2 + rng.gauss(0, 1), 1),
         mean_db=round(rng.gauss(85, 1.5), 1),
         dose=25.0,
+        drills=tuple(
+            PastDrill("Clarinets 2", "settle", "degree 3 by the knob", 12, better + 4.0, better + 1.0, better + 9.0)
+            for _ in range(number % 2)
+        ),
         degrees=(("1", 1.0, 200), ("3", 12.5 + better, 140), ("5", 2.0, 120), ("6", 11.0, 60)),
     )
