@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from firmware.lamp import Lamp
 from firmware.music.harmony import Harmony
 from firmware.passage import Passage
 from firmware.screens.frame import Frame
@@ -34,6 +35,13 @@ class Dim(Command):
     """Set the brightness of the OLED, 1 to 5."""
 
     step: int
+
+
+@dataclass(frozen=True, slots=True)
+class Light(Command):
+    """Let the status light say this."""
+
+    lamp: Lamp
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +111,11 @@ class DeleteTakes(Command):
 
     folder: str = ""
     number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseStick(Command):
+    """Write what waits, then let the stick go, so that it can be pulled; StickChanged tells when it may be."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,13 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Stick is out",
         "There is no USB stick. What was written before it left is safe up to the last second.",
     ),
+    Message(
+        "stick-released", "Stick may be pulled", "The USB stick was let go: all is written, and it can be pulled out."
+    ),
+    Message("release-waits", "Stop the take first", "The USB stick is not let go while a take is written to it."),
+    Message(
+        "stick-busy", "Stick is still in use", "The USB stick could not be let go; try again, or switch off first."
+    ),
     Message("stick-missing", "No stick: put one in", "A take needs a USB stick, and there is none."),
     Message(
         "stick-full", "Stick is full", "The USB stick is full. Put in one with more room, or delete old rehearsals."

@@ -93,6 +93,9 @@ class Stick(Protocol):
     def trouble(self) -> str:
         """Name of the line in `firmware.messages` that says what is wrong with it, empty if nothing is."""
 
+    def release(self) -> None:
+        """Let it go, so that it may be pulled; raises DeviceError when something still uses it."""
+
     def odd(self) -> tuple[str, ...]:
         """Names of the box's own files and folders that something of another kind has."""
 

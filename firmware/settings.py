@@ -226,7 +226,8 @@ SETTINGS = (
     Setting("match_seconds", "drills", 3, "seconds for which a match is held", low=1, high=10, unit="s"),
     Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
-    Setting("brightness", "panel", 3, "brightness of the screen", low=1, high=5),
+    Setting("brightness", "light", 3, "brightness of the screen", low=1, high=5),
+    Setting("screen_rest", "light", 10, "minutes untouched until the screen dims, 0 never", low=0, high=60, unit="min"),
 )
 
 

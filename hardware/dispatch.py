@@ -16,17 +16,20 @@ from firmware.commands import (
     Dim,
     HearReplay,
     KeepSettings,
+    Light,
     Listen,
     MicGain,
     OpenReplay,
     OpenTake,
     Play,
     ReadPlan,
+    ReleaseStick,
     SendMidi,
     Show,
     WriteText,
 )
 from firmware.errors import UnknownNameError
+from firmware.lamp import Lamp
 from firmware.music.harmony import Harmony
 from firmware.passage import Passage
 from firmware.ports import Screen
@@ -95,6 +98,8 @@ class Dispatcher:
         Lets the ear listen to the replay instead of the microphone.
     read_plan
         Reads a plan or score from the stick, by its path.
+    light
+        Lets the status light say something.
     """
 
     def __init__(
@@ -112,6 +117,7 @@ class Dispatcher:
         send_midi: Callable[[bytes], object] | None = None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
         read_plan: Callable[[str], None] = lambda _path: None,
+        light: Callable[[Lamp], object] = lambda _lamp: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -124,6 +130,7 @@ class Dispatcher:
             Play: self._play,
             Show: lambda command: self._screen.show(command.frame),
             Dim: lambda command: self._screen.dim(command.step),
+            Light: lambda command: light(command.lamp),
             Listen: lambda command: self._listen(command.on),
             Attend: lambda command: attend(command.harmony, command.told),
             MicGain: lambda command: self._amplify(command.gain_db),
@@ -138,6 +145,7 @@ class Dispatcher:
             AppendLine: self._disk.submit,
             DeleteTakes: self._disk.submit,
             KeepSettings: self._disk.submit,
+            ReleaseStick: self._disk.submit,
             ReadPlan: lambda command: read_plan(command.path),
         }
 

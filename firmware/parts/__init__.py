@@ -14,7 +14,9 @@ from firmware.parts.eraser import ERASER
 from firmware.parts.gain import GAIN
 from firmware.parts.keeper import KEEPER
 from firmware.parts.keyboard import KEYBOARD
+from firmware.parts.lamp import LAMP
 from firmware.parts.level import LEVEL
+from firmware.parts.light import LIGHT
 from firmware.parts.long_tones import LONG_TONES
 from firmware.parts.moving import MOVING
 from firmware.parts.notebook import NOTEBOOK
@@ -22,6 +24,7 @@ from firmware.parts.panel import PANEL
 from firmware.parts.part import Part
 from firmware.parts.plan import PLAN
 from firmware.parts.pulse import PULSE
+from firmware.parts.releaser import RELEASER
 from firmware.parts.replay import REPLAY
 from firmware.parts.replay_timing import REPLAY_TIMING
 from firmware.parts.rests import RESTS
@@ -51,6 +54,9 @@ PARTS: tuple[Part[Any], ...] = (
     DRILLS,
     PLAN,
     PANEL,
+    LIGHT,
+    LAMP,
+    RELEASER,
     KEEPER,
     NOTEBOOK,
 )

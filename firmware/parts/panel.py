@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from firmware.commands import Dim
 from firmware.drill_events import DrillBegan, DrillEnded
 from firmware.events import (
     Adjusted,
@@ -63,10 +62,7 @@ def _start(start: Start) -> PanelState:
 
 
 def _switched_on(state: PanelState, event: SwitchedOn) -> Outcome:
-    return state, (
-        Dim(state.values.whole("brightness")),
-        *(Noticed(event.at, notice) for notice in state.notices),
-    )
+    return state, tuple(Noticed(event.at, notice) for notice in state.notices)
 
 
 def _touched(state: PanelState, event: Event) -> Outcome:
@@ -134,8 +130,6 @@ def _level(state: PanelState, event: LevelRead) -> Outcome:
 
 def _adjust(state: PanelState, event: Adjusted) -> Outcome:
     values, follow = turned(state.values, event)
-    if event.field == "brightness":
-        follow += (Dim(values.whole("brightness")),)
     return replace(state, values=values), follow
 
 

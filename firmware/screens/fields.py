@@ -232,6 +232,18 @@ def days_text(days: float) -> str:
     return f"{days:g} days" if days else "for ever"
 
 
+def resting(minutes: float) -> str:
+    """How long until the screen rests."""
+    return f"after {minutes:g} min" if minutes else "never"
+
+
+def releasing(view: View) -> str:
+    """How far the knob must still be turned to the right until the stick may be pulled."""
+    if view.stick_released:
+        return "may be pulled"
+    return f"turn {view.release_left} right" if view.stick else "none"
+
+
 def erasing(view: View, name: str) -> str:
     """How far the knob must still be turned to the right until takes are gone."""
     return f"turn {dict(view.erase_left).get(name, 0)} right"
@@ -334,6 +346,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
+    Field("screen_rest", "setup", "dims", number("screen_rest", resting)),
+    Field("stick_release", "setup", "free the stick", releasing),
     Field("plan_step", "plan", "step", plan_step),
     Field("chosen_plan", "plan", "plan", chosen_plan),
     Field("chosen_drill", "drill", "drill", setting("chosen_drill", spaced)),

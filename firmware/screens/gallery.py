@@ -69,6 +69,7 @@ _VALUES: Final[dict[str, Setting]] = {
     "tuning_out": "off",
     "knob_order": "fifths",
     "brightness": 3,
+    "screen_rest": 10,
     "chosen_drill": "settle",
     "group": "Clarinets",
     "group_number": 2,
@@ -228,5 +229,7 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
                                                                    small="hold it ±10 cents, 3 s"))),
     ("setup", replace(_QUIET, page="setup", cursor="knob_order")),
     ("setup-no-stick", replace(_QUIET, page="setup", stick=False)),
+    ("setup-release", replace(_QUIET, page="setup", cursor="stick_release", release_left=3)),
+    ("setup-released", replace(_QUIET, page="setup", cursor="stick_release", stick=False, stick_released=True)),
 )  # fmt: skip
 """Name of the picture, and its view."""

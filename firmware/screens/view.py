@@ -157,6 +157,10 @@ class View:
     chosen_take: int = 0
     erase_left: tuple[tuple[str, int], ...] = (("delete_take", 12), ("delete_all", 24))
     """Detents that a turn to the right still takes before takes are deleted."""
+    release_left: int = 4
+    """Detents that a turn to the right still takes before the stick is let go."""
+    stick_released: bool = False
+    """Whether the stick was let go and may be pulled."""
     stick: bool = False
     free_minutes: int = 0
     mic_peak_db: float = -120.0

@@ -7,7 +7,16 @@ from collections import deque
 from collections.abc import Callable
 from typing import Any, Final
 
-from firmware.commands import AppendLine, CloseTake, Command, DeleteTakes, KeepSettings, OpenTake, WriteText
+from firmware.commands import (
+    AppendLine,
+    CloseTake,
+    Command,
+    DeleteTakes,
+    KeepSettings,
+    OpenTake,
+    ReleaseStick,
+    WriteText,
+)
 from firmware.errors import DeviceError, KeelnoteError
 from firmware.events import Fault
 from firmware.messages import sentence_of
@@ -18,7 +27,7 @@ from firmware.units import RATE
 from hardware.drivers.disk_queue import ROOM_COMMANDS, DiskQueue, Job
 from hardware.drivers.kept_settings import keep_settings
 from hardware.drivers.kept_texts import KeptTexts
-from hardware.drivers.stick_errors import OUT
+from hardware.drivers.stick_errors import BUSY, OUT, stick_error
 from hardware.drivers.take_backlog import MEMORY
 from hardware.drivers.take_eraser import erase_takes
 from hardware.drivers.take_part import Order
@@ -44,6 +53,9 @@ SLOW_SECONDS: Final = 2
 """Sound that waits for this long is worth a word to the director."""
 
 REPORT: Final = "report.txt"
+
+AT_ONCE: Final = (Chunk, OpenTake, CloseTake, ReleaseStick)
+"""Jobs that are done when they come or never; the others are kept while there is no stick."""
 
 
 class DiskThread:
@@ -97,6 +109,7 @@ class DiskThread:
             WriteText: lambda job: self._stick.write_text(job.path, job.text),
             DeleteTakes: self._delete_takes,
             AppendLine: lambda job: self._stick.append_line(job.path, job.line),
+            ReleaseStick: self._release,
             KeepSettings: lambda job: keep_settings(self._stick, job.text),
         }
 
@@ -196,7 +209,7 @@ class DiskThread:
             return
         if isinstance(job, DeleteTakes):
             self._discard(job)
-        if self._kept and not isinstance(job, Chunk | OpenTake | CloseTake):
+        if self._kept and not isinstance(job, AT_ONCE):
             self._keep(job)  # behind those that wait already, in order
             return
         if isinstance(job, KeepSettings | WriteText) and self._now() - self._synced >= SYNC_SAMPLES // 4:
@@ -205,7 +218,7 @@ class DiskThread:
             action(job)
         except DeviceError as error:
             self._complain(error)
-            if not isinstance(job, Chunk | OpenTake | CloseTake):
+            if not isinstance(job, AT_ONCE):
                 self._keep(job)
         except KeelnoteError as error:
             self._tell(error.message, error.text)
@@ -299,6 +312,19 @@ class DiskThread:
         self._texts.take_up(wanted=bool(paths))
         if paths:
             self._tell("take-kept", "; ".join(paths))
+
+    def _release(self, _job: ReleaseStick) -> None:
+        """Let the stick go, unless a take is on its way to it."""
+        busy = [take.path for take in self._takes.values() if not take.away]
+        try:
+            if busy:
+                raise stick_error(", ".join(busy), BUSY)
+            self._stick.release()
+        except DeviceError as error:
+            self._tell(error.message, error.text)
+            return
+        self._trouble = OUT  # what is written from now on waits for the stick, and nobody has to be told
+        self._look_at_stick()
 
     def _discard(self, job: DeleteTakes) -> None:
         """Delete what waits of takes that shall be deleted, at once; a take that still runs is left."""

@@ -15,7 +15,7 @@ from firmware.errors import BadFileError
 from firmware.units import Samples
 from hardware.drivers.flac_file import NO_FOLLOW, FlacTake, Fsync
 from hardware.drivers.flac_mend import SAFE, cut_off, mend, unfinished
-from hardware.drivers.stick_errors import ODD, OUT, READ_ONLY, TWO, UNKNOWN, explained, stick_error
+from hardware.drivers.stick_errors import BUSY, ODD, OUT, READ_ONLY, RELEASED, TWO, UNKNOWN, explained, stick_error
 from hardware.drivers.stick_mounts import BLOCK_DEVICES, MOUNTS, mount_on, usb_disks
 from hardware.drivers.stick_paths import inside
 from hardware.drivers.take_parts import part_places, part_samples, read_parts
@@ -33,6 +33,8 @@ OWN_FILES: Final = ("settings.toml", "settings.toml.old", "report.txt")
 OWN_FOLDERS: Final = ("plans", "grooves", "rehearsals")
 """What the KEELNOTE folder holds."""
 
+STICK: Final = "the stick"
+
 TEMPORARY: Final = ".new"
 """Added to the name of a file while it is written; one that a power cut left behind is replaced the next time."""
 
@@ -49,6 +51,9 @@ class FolderStick:
         the card that the box starts from.
     fsync : callable
         Makes a file descriptor's file safe.
+    unmount : callable or None
+        Has the folder above unmounted, before it returns; raises DeviceError when it can't be. A folder that is no
+        mount point is only no longer used, until it was away once.
     mounts, block_devices : Path
         Where the kernel tells what is mounted, and what is plugged in.
     """
@@ -59,11 +64,14 @@ class FolderStick:
         *,
         mounted: bool = False,
         fsync: Fsync = os.fsync,
+        unmount: Callable[[], None] | None = None,
         mounts: Path = MOUNTS,
         block_devices: Path = BLOCK_DEVICES,
     ) -> None:
         self._mounts = mounts
         self._block_devices = block_devices
+        self._unmount = unmount
+        self._released = False
         self._unmounted = 0
         self._fsync = fsync
         self.root = Path(root)
@@ -73,10 +81,12 @@ class FolderStick:
     @property
     def present(self) -> bool:
         """Whether it can be used now."""
+        above = self.root.parent
         try:
-            above = self.root.parent
-            mount = mount_on(above, self._mounts) if self._mounted else None
-            return above.is_dir() and (not self._mounted or (mount is not None and mount.there))
+            if not self._mounted:
+                return above.is_dir() and not self._released
+            mount = mount_on(above, self._mounts)
+            return above.is_dir() and mount is not None and mount.there
         except OSError:
             return False
 
@@ -86,6 +96,11 @@ class FolderStick:
         Asked once a second or so: a stick that is just being plugged in is not called unknown at once.
         """
         disks = usb_disks(self._block_devices) if self._mounted else ()
+        if self._released:
+            # Until it was pulled, or is mounted anew.
+            self._released = bool(disks) and not self.present if self._mounted else self.root.parent.is_dir()
+            if self._released:
+                return RELEASED
         if not self.present:
             self._unmounted = self._unmounted + 1 if disks else 0
             return UNKNOWN if self._unmounted > MOUNT_LOOKS else OUT
@@ -101,6 +116,15 @@ class FolderStick:
         mount = mount_on(self.root.parent, self._mounts) if self._mounted else None
         locked = mount is not None and mount.read_only
         return locked or not os.access(self.root if self.root.is_dir() else self.root.parent, os.W_OK)
+
+    def release(self) -> None:
+        """Let it go, so that it may be pulled; raises DeviceError when something still uses it."""
+        self._check_present(STICK)
+        if any(not take.closed for take in self._open.values()):
+            raise stick_error(STICK, BUSY)
+        if self._unmount is not None:
+            self._unmount()
+        self._released = True
 
     def free_bytes(self) -> int:
         """Room left; 0 when absent."""

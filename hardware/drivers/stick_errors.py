@@ -13,6 +13,8 @@ READ_ONLY: Final = "stick-read-only"
 ODD: Final = "stick-odd"
 UNKNOWN: Final = "stick-unknown"
 TWO: Final = "stick-two"
+RELEASED: Final = "stick-released"
+BUSY: Final = "stick-busy"
 OTHER: Final = "stick-error"
 
 MEANINGS: Final[dict[int, str]] = {
@@ -41,6 +43,8 @@ WORDS: Final[dict[str, tuple[str, str]]] = {
     FULL: ("the stick is full", "Put in one with more room, or delete old rehearsals."),
     READ_ONLY: ("the stick can't be written to", "Slide its lock to open, or put in another one."),
     ODD: ("a file, folder or link of another kind has this name", "Rename it on a computer."),
+    RELEASED: ("it was let go", "Pull it out and put it back in."),
+    BUSY: ("something still uses it", "Try again, or switch off before you pull it."),
     OTHER: ("the stick refuses", "Put in another one."),
 }
 

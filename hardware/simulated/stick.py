@@ -12,7 +12,7 @@ from firmware.errors import KeelnoteError
 from firmware.units import Samples
 from hardware.drivers.flac_file import FlacTake
 from hardware.drivers.stick import FolderStick
-from hardware.drivers.stick_errors import FULL, OUT, READ_ONLY, TWO, UNKNOWN, stick_error
+from hardware.drivers.stick_errors import BUSY, FULL, OUT, READ_ONLY, RELEASED, TWO, UNKNOWN, stick_error
 
 ROOM: Final = 8_000_000_000
 """Bytes of a small stick."""
@@ -63,6 +63,7 @@ class SimulatedStick:
         """
         with self.fate:
             self._in = False
+            self._away = OUT
             for take in self._takes:
                 take.cut_off(told=told)
             self._takes.clear()
@@ -155,6 +156,14 @@ class SimulatedStick:
         """Delete a file for good; false if there was none."""
         self.spend(path, 0)
         return self._folder.remove(path)
+
+    def release(self) -> None:
+        """Let it go, so that it may be pulled; raises DeviceError when something still uses it."""
+        self._check_present("the stick")
+        if any(not take.closed for take in self._takes):
+            raise stick_error("the stick", BUSY)
+        self._in = False
+        self._away = RELEASED
 
     def odd(self) -> tuple[str, ...]:
         """Names of the box's own files and folders that something of another kind has."""

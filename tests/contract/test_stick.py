@@ -280,3 +280,24 @@ def test_a_stick_that_is_out_refuses_in_words(stick: Stick, tmp_path: Path) -> N
         assert refused.value.message == "stick-out"
     put_back(stick, tmp_path)
     assert stick.read_text("x") == "kept"
+
+
+def test_a_stick_that_was_let_go_is_out_and_says_that_it_may_be_pulled(stick: Stick) -> None:
+    stick.write_text("settings.toml", "a4 = 442")
+    stick.release()
+    assert not stick.present
+    assert [stick.trouble() for _ in range(6)] == ["stick-released"] * 6
+    with pytest.raises(DeviceError):
+        stick.write_text("settings.toml", "a4 = 443")
+    with pytest.raises(DeviceError):
+        stick.release()
+
+
+def test_a_stick_on_which_a_take_is_written_is_not_let_go(stick: Stick) -> None:
+    take = stick.open_take("take.flac")
+    with pytest.raises(DeviceError, match="still uses it"):
+        stick.release()
+    take.write(np.zeros(100, dtype=np.float32))
+    take.close()
+    stick.release()
+    assert not stick.present

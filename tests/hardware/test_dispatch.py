@@ -18,17 +18,20 @@ from firmware.commands import (
     Dim,
     HearReplay,
     KeepSettings,
+    Light,
     Listen,
     MicGain,
     OpenReplay,
     OpenTake,
     Play,
     ReadPlan,
+    ReleaseStick,
     SendMidi,
     Show,
     WriteText,
 )
 from firmware.errors import UnknownNameError
+from firmware.lamp import Lamp
 from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.passage import Passage
@@ -73,6 +76,9 @@ class Parts:
     def read_plan(self, path: str) -> None:
         self.asked.append(("plan", path))
 
+    def light(self, lamp: Lamp) -> None:
+        self.asked.append(("light", lamp))
+
     def show(self, frame: Frame) -> None:
         self.asked.append(("show", frame))
 
@@ -116,6 +122,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         send_midi=parts.send,
         hear_replay=parts.hear_replay,
         read_plan=parts.read_plan,
+        light=parts.light,
     )
 
 
@@ -126,6 +133,7 @@ TEXT = WriteText("a", "b")
 LINE = AppendLine("a", "b")
 DELETE = DeleteTakes("rehearsals/0001", 3)
 KEEP = KeepSettings("c")
+RELEASE = ReleaseStick()
 
 EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Play(SILENCE), (("play", SILENCE),)),
@@ -141,6 +149,8 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (TEXT, (("disk", TEXT),)),
     (LINE, (("disk", LINE),)),
     (DELETE, (("disk", DELETE),)),
+    (RELEASE, (("disk", RELEASE),)),
+    (Light(Lamp.READY), (("light", Lamp.READY),)),
     (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
     (HearReplay(on=True), (("replay", True),)),
     (ReadPlan("p"), (("plan", "p"),)),

@@ -1,4 +1,4 @@
-"""The setup page: room on the stick, large; the plan; order of the tonics on the knob; brightness."""
+"""The setup page: room on the stick, large; order of the tonics on the knob; light; letting the stick go."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from firmware.screens.page import BOTTOM, LEFT, PITCH, RIGHT, TOP, Page, row
 from firmware.screens.raster import Canvas
 from firmware.screens.view import View
 
-MORE: Final = ("keyboard_follows", "keyboard_level", "tuning_out")
+MORE: Final = ("keyboard_follows", "keyboard_level", "tuning_out", "screen_rest", "stick_release")
 """Fields that show while the cursor is on them."""
 
 LINES: Final = (("knob_order", row(BOTTOM - PITCH - 1)), ("brightness", row(BOTTOM)))
@@ -25,7 +25,8 @@ def draw(canvas: Canvas, view: View) -> None:
         canvas.text(beside, TOP, unit, SMALL, RIGHT - beside)
         canvas.text(beside, TOP + 15, "left on stick", SMALL, RIGHT - beside)
     else:
-        canvas.text(LEFT, TOP + 8, "no stick", SMALL, RIGHT - LEFT)
+        words = "stick may be pulled" if view.stick_released else "no stick"
+        canvas.text(LEFT, TOP + 8, words, SMALL, RIGHT - LEFT)
     if view.cursor in MORE:
         widgets.line(canvas, view, view.cursor, row(BOTTOM))
     else:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from firmware.commands import Dim
 from firmware.events import (
     Adjusted,
     Event,
@@ -88,7 +87,7 @@ def test_a_line_passes() -> None:
 
 def test_notices_of_the_start_come_first() -> None:
     state = PANEL.start(Start(notices=("setting-bad",)))
-    assert run(SwitchedOn(0), state=state)[1] == [Dim(3), Noticed(0, "setting-bad")]
+    assert run(SwitchedOn(0), state=state)[1] == [Noticed(0, "setting-bad")]
 
 
 def test_faults_and_sticks_are_told_once() -> None:
@@ -110,16 +109,6 @@ def test_levels_and_clipping() -> None:
 def test_the_knob_order_turns() -> None:
     _, follow = run(Adjusted(0, "knob_order", 1))
     assert follow == [SettingChanged(0, "knob_order", "semitones")]
-
-
-def test_the_brightness_reaches_the_screen() -> None:
-    _, follow = run(Adjusted(0, "brightness", 1), Adjusted(1, "brightness", 9))
-    assert follow == [
-        SettingChanged(0, "brightness", 4),
-        Dim(4),
-        SettingChanged(1, "brightness", 5),
-        Dim(5),
-    ]
 
 
 def test_written_pitch_is_announced() -> None:

@@ -32,6 +32,7 @@ def test_every_setting_is_a_field_of_one_page() -> None:
         "tempo_tenths",
         "room_check",
         "drill_run",
+        "stick_release",
     }
     assert len(BY_NAME) == len(FIELDS)
 
@@ -107,7 +108,10 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "delete_all",
         ),
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
-        "setup": ("keyboard_follows", "keyboard_level", "tuning_out", "knob_order", "brightness"),
+        "setup": (
+            *("keyboard_follows", "keyboard_level", "tuning_out"),
+            *("knob_order", "brightness", "screen_rest", "stick_release"),
+        ),
         "plan": ("plan_step", "chosen_plan"),
         "drill": (
             "chosen_drill",
@@ -164,6 +168,8 @@ def test_values_are_written_as_musicians_write_them(view: View, with_value: With
         ("tolerance", 5, "±5"),
         ("tempo", 92.04, "92"),
         ("brightness", 3, "3 of 5"),
+        ("screen_rest", 10, "after 10 min"),
+        ("screen_rest", 0, "never"),
         ("mode", "harmonic-minor", "harmonic minor"),
         ("tuning", "werckmeister-3", "Werckmeister III"),
         ("chord_degree", 5, "4 (E♭)"),
