@@ -25,8 +25,11 @@ LATE_SECONDS: Final = 5.0
 
 PLUG_IN: Final = "Plug the sound card in again; the box looks for it by itself."
 
-WAITS: Final = (0.25, 0.5, 1.0, 2.0, 5.0)
-"""Seconds before each next try to reopen; the last one again and again."""
+WAITS: Final = (0.25, 0.5, 0.5, 1.0)
+"""Seconds before each next try to reopen; the last one again and again, so that sound is back within two."""
+
+COMPARE_SECONDS: Final = 1.0
+"""Between two looks for a card that is to be preferred."""
 
 
 class Card(SoundCard, Protocol):
@@ -44,6 +47,12 @@ class Card(SoundCard, Protocol):
 
     def reopen(self) -> bool:
         """One try to get it back; it is back when it is also healthy soon after."""
+
+    def choose(self, kind: str) -> None:
+        """Prefer a kind of card from now on."""
+
+    def better(self) -> bool:
+        """Whether a card has come, or was asked for, that is to be preferred to the one that is open."""
 
 
 class CardKeeper:
@@ -76,6 +85,7 @@ class CardKeeper:
         self._on_card = False
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._watch, name="sound card keeper", daemon=True)
+        self._compared = now()
         self._told = 0
         self._told_at = -LATE_SECONDS
         self._remedy = PLUG_IN
@@ -102,6 +112,10 @@ class CardKeeper:
     def advice(self) -> str:
         """What a person can do to get sound; empty while there is sound."""
         return "" if self._on_card else self._remedy
+
+    def choose(self, kind: str) -> None:
+        """Prefer a kind of card from now on; goes over to one within a second or two if it is there."""
+        self._card.choose(kind)
 
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process`; without a card it begins in silence and goes on trying."""
@@ -131,9 +145,17 @@ class CardKeeper:
         while not self._ended.wait(LOOK):
             if self._on_card and not self._card.healthy():
                 self._lose("the card stopped calling back")
+            elif self._on_card and self._is_time_to_compare() and self._card.better():
+                self._let_go()
             if not self._on_card:
                 self._bring_back()
             self._tell_late()
+
+    def _is_time_to_compare(self) -> bool:
+        if self._now() - self._compared < COMPARE_SECONDS:
+            return False
+        self._compared = self._now()
+        return True
 
     def _tell_late(self) -> None:
         # At most one message in a while: what is late is often late for a while.
@@ -144,10 +166,13 @@ class CardKeeper:
             self._changed("sound-late", f"{late} blocks came late or not at all")
 
     def _lose(self, why: str, remedy: str = PLUG_IN) -> None:
+        self._changed("sound-lost", why)
+        self._let_go(why, remedy)
+
+    def _let_go(self, why: str = "another card is taken", remedy: str = PLUG_IN) -> None:
         self._on_card = False
         self.why = why
         self._remedy = remedy
-        self._changed("sound-lost", why)
         self._card.stop()
         self._stand_in.start(self._process)
 

@@ -22,7 +22,8 @@ from hardware.drivers.clock_chip import known_date
 from hardware.drivers.midi_keyboard import MidiKeyboards
 from hardware.drivers.oled import OledScreen, open_oled
 from hardware.drivers.panel import GpioPanel
-from hardware.drivers.sound_card import PortAudioCard, device_pair
+from hardware.drivers.sound_card import PortAudioCard
+from hardware.drivers.sound_devices import device_pair
 from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS

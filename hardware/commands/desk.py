@@ -18,7 +18,8 @@ from firmware.ports import Keyboard, Screen, Stick
 from firmware.units import Samples
 from hardware.card_keeper import Card
 from hardware.drivers.midi_keyboard import MidiKeyboards
-from hardware.drivers.sound_card import PortAudioCard, device_pair
+from hardware.drivers.sound_card import PortAudioCard
+from hardware.drivers.sound_devices import device_pair
 from hardware.drivers.sound_file import read_sound
 from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool

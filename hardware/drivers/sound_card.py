@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import atexit
+import os
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
 
 from firmware.errors import DeviceError
 from firmware.units import BLOCK, RATE, Samples
+from hardware.drivers.sound_devices import ByRule, Choice, Chooser, Device, Named, with_numbers
 from hardware.drivers.zeroed_memory import zeroed_memory
 
 STALL_SECONDS: Final = 0.5
@@ -20,7 +23,9 @@ STALL_SECONDS: Final = 0.5
 CLOSING_SECONDS: Final = 2.0
 """What PortAudio is allowed to close a stream; with a sound server that hangs it would wait for ever."""
 
-Device = int | str | None
+PRIORITY: Final = 45
+"""Real-time priority of the callback's thread, of 1 to 99: below the 50 at which Linux runs the threads of interrupts,
+which bring the sound."""
 
 
 def portaudio() -> Any:  # noqa: ANN401 - sounddevice ships no types
@@ -42,39 +47,31 @@ def portaudio() -> Any:  # noqa: ANN401 - sounddevice ships no types
     return sounddevice
 
 
-def device_pair(text: str | None) -> tuple[Device, Device]:
-    """Devices named as "both" or "input,output"; numbers are PortAudio's, nothing is the default."""
-
-    def one(name: str) -> Device:
-        name = name.strip()
-        return int(name) if name.isdecimal() else name or None
-
-    parts = (text or "").split(",", 1)
-    return one(parts[0]), one(parts[-1])
-
-
 class PortAudioCard:
     """A sound card of the computer or the box; keeps the SoundCard contract.
 
     Parameters
     ----------
     device
-        (input, output) as `device_pair` gives them.
+        (input, output) as `device_pair` gives them, or what chooses them.
     rate, block
         Samples per second and per callback.
     latency
         PortAudio's "low", "high" or seconds. "high" was sample-exact on a computer that was busy.
+    realtime
+        Whether the callback's thread asks for real-time scheduling, which a desktop may refuse.
     now
         Seconds of a clock that never jumps; given by tests.
     """
 
     def __init__(
         self,
-        device: tuple[Device, Device] = (None, None),
+        device: tuple[Device, Device] | Chooser = (None, None),
         *,
         rate: int = RATE,
         block: int = BLOCK,
         latency: str | float = "high",
+        realtime: bool = False,
         now: Callable[[], float] = time.monotonic,
     ) -> None:
         self.rate = rate
@@ -85,12 +82,17 @@ class PortAudioCard:
         """Longest time that our own sound took for one block, seconds."""
         self.failures = 0
         self.last_error = ""
-        self._device = device
+        self.scheduling = ""
+        """How the callback's thread is scheduled: "real-time", or why it is not; empty until the first callback."""
+        self._chooser: Chooser = Named(*device) if isinstance(device, tuple) else device
+        self._ranked: tuple[Choice, ...] = ()
+        self._realtime = realtime
         self._wanted_latency = latency
         self._now = now
         self._sd: Any = None
         self._stream: Any = None
         self._process: Callable[[Samples], Samples] = np.zeros_like
+        self._asked = True
         self._lost = 0
         self._last: float | None = None
         self._closing: threading.Thread | None = None
@@ -103,20 +105,38 @@ class PortAudioCard:
     @property
     def latency(self) -> float:
         """Seconds from a returned block to the loudspeaker, as PortAudio reports it; 0 when closed."""
-        return float(self._stream.latency[1]) if self._stream is not None else 0.0
+        if self._stream is None:
+            return 0.0
+        latency = self._stream.latency
+        return float(latency[1] if isinstance(latency, tuple) else latency)
 
     @property
     def name(self) -> str:
         """Names of the input and the output that are open, for a person to read."""
         if self._stream is None:
             return ""
-        heard, played = (str(self._sd.query_devices(index)["name"]) for index in self._stream.device)
-        return heard if heard == played else f"{heard}, {played}"
+        # With a loudspeaker alone the stream has one device, else a pair.
+        device = self._stream.device
+        indexes = device if isinstance(device, tuple) else (device,)
+        return ", ".join(dict.fromkeys(str(self._sd.query_devices(index)["name"]) for index in indexes))
 
     @property
     def summary(self) -> str:
         """What sounds, as one plain line."""
-        return f"Sound: {self.name}, {1000 * self.latency:.0f} ms"
+        deaf = "" if self._stream is None or isinstance(self._stream.device, tuple) else ", no microphone"
+        return f"Sound: {self.name}, {1000 * self.latency:.0f} ms{deaf}"
+
+    def choose(self, kind: str) -> None:
+        """Prefer a kind of card from now on; `better` tells when that asks for another one. Named devices stay."""
+        if isinstance(self._chooser, ByRule):
+            self._chooser = replace(self._chooser, wanted=kind)
+
+    def better(self) -> bool:
+        """Whether another device has come, or is asked for, that is to be preferred to what was opened."""
+        try:
+            return self._stream is not None and self._chooser.choices()[0] != self._ranked[0]
+        except DeviceError:  # none at all: then this one has gone too, which its silence tells
+            return False
 
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process` with each microphone block; raises DeviceError when there is no card."""
@@ -151,9 +171,10 @@ class PortAudioCard:
         PortAudio keeps the device list of its start: a card that comes back is only seen after the library restarts.
         """
         self.stop()
-        if self._sd is None or (self._closing is not None and self._closing.is_alive()):
+        if self._sd is None or self._hangs():
             return False
         try:
+            self._chooser.choices()  # without a card there is nothing to be listed, which takes time
             self._sd._terminate()  # noqa: SLF001 - the only way to make PortAudio list devices anew
             self._sd._initialize()  # noqa: SLF001 - its other half
             self._open()
@@ -161,6 +182,10 @@ class PortAudioCard:
             self.last_error = str(error)
             return False
         return True
+
+    def _hangs(self) -> bool:
+        """Whether the last stream is still being closed: a second one beside it would do harm."""
+        return self._closing is not None and self._closing.is_alive()
 
     def _close(self, stream: Any) -> None:  # noqa: ANN401 - sounddevice ships no types
         for end in (stream.abort, stream.close):
@@ -170,32 +195,60 @@ class PortAudioCard:
                 self.last_error = str(error)
 
     def _open(self) -> None:
+        """Open the best choice that can be opened; raises DeviceError with the reason of the first."""
+        self._ranked = self._chooser.choices()
+        first: DeviceError | None = None
+        for choice in self._ranked:
+            try:
+                self._open_one(choice)
+            except DeviceError as error:
+                first = first or error
+                if self._hangs():
+                    break
+            else:
+                return
+        raise first or DeviceError("sound card", None, "there is none", "Plug one in.")
+
+    def _open_one(self, choice: Choice) -> None:
         sd = self._sd
+        choice = with_numbers(choice, sd.query_devices())
         try:
             with zeroed_memory():
-                self._stream = self._new_stream()
+                self._stream = self._new_stream(choice)
                 self._stream.start()
         except (sd.PortAudioError, ValueError) as error:
             self.stop()
             remedy = "Plug in a sound card or choose another one with --device INPUT,OUTPUT."
-            raise DeviceError("sound card", self._device, f"PortAudio says: {error}", remedy) from error
+            raise DeviceError("sound card", choice.pair, f"PortAudio says: {error}", remedy) from error
 
-    def _new_stream(self) -> Any:  # noqa: ANN401 - sounddevice ships no types
+    def _new_stream(self, choice: Choice) -> Any:  # noqa: ANN401 - sounddevice ships no types
         # Both loudspeakers of a pair play the same; the microphone is the first channel.
-        channels = min(2, int(self._sd.query_devices(self._device[1], "output")["max_output_channels"]))
-        return self._sd.Stream(
-            samplerate=self.rate,
-            blocksize=self.block,
-            device=self._device,
-            channels=(1, channels),
-            dtype="float32",
-            latency=self._wanted_latency,
-            callback=self._callback,
-        )
+        channels = min(2, int(self._sd.query_devices(choice.played, "output")["max_output_channels"]))
+        same = {"samplerate": self.rate, "blocksize": self.block, "dtype": "float32", "latency": self._wanted_latency}
+        self._asked = not self._realtime
+        if not choice.microphone:
+            silence = np.zeros((self.block, 1), dtype=np.float32)
+
+            def played_only(played: Samples, frames: int, times: object, status: Any) -> None:  # noqa: ANN401 - PortAudio's signature
+                self._callback(silence[:frames], played, frames, times, status)
+
+            return self._sd.OutputStream(device=choice.played, channels=channels, callback=played_only, **same)
+        return self._sd.Stream(device=choice.pair, channels=(1, channels), callback=self._callback, **same)
+
+    def _ask_for_real_time(self) -> None:
+        # On the callback's thread: to Linux, 0 is the calling thread. Children must not inherit it.
+        self._asked = True
+        try:
+            os.sched_setscheduler(0, os.SCHED_FIFO | os.SCHED_RESET_ON_FORK, os.sched_param(PRIORITY))
+            self.scheduling = "real-time"
+        except (AttributeError, OSError) as error:  # another system, or it is not allowed: then as any other thread
+            self.scheduling = f"not real-time: {error}"
 
     def _callback(self, heard: Samples, played: Samples, frames: int, times: object, status: Any) -> None:  # noqa: ANN401, ARG002 - PortAudio's signature
         # On PortAudio's own thread: no lock, no I/O, nothing may be raised.
         now = self._now()
+        if not self._asked:
+            self._ask_for_real_time()
         if self._last is not None:
             self.worst_gap = max(self.worst_gap, now - self._last)
         self._last = now

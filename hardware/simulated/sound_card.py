@@ -46,6 +46,9 @@ class SimulatedSoundCard:
         self._elapsed = 0
         self._last: int | None = None
         self._mic: Samples = np.zeros(0, dtype=np.float32)
+        self._better = False
+        self.chosen = "auto"
+        """Kind of card that was last asked for."""
 
     # --- the contract -----------------------------------------------------------------------------------------------
 
@@ -86,6 +89,15 @@ class SimulatedSoundCard:
             return False
         return True
 
+    def choose(self, kind: str) -> None:
+        """There is only one; that it was asked for another is kept."""
+        self.chosen = kind
+
+    def better(self) -> bool:
+        """Whether a test has plugged in another card that is to be preferred; it is then this one."""
+        better, self._better = self._better, False
+        return better
+
     # --- what drives it ---------------------------------------------------------------------------------------------
 
     def feed(self, mic: Samples) -> None:
@@ -107,6 +119,10 @@ class SimulatedSoundCard:
     def pull_out(self) -> None:
         """Pull the card: it stops calling back and says nothing."""
         self._present = False
+
+    def plug_in_better(self) -> None:
+        """Plug in another card that is to be preferred."""
+        self._better = True
 
     def put_back(self) -> None:
         """Plug it in again; it calls back after `reopen`."""
@@ -209,6 +225,13 @@ class QuietCard:
         """Begin anew; always works."""
         self.start(self._process)
         return True
+
+    def choose(self, kind: str) -> None:
+        """There is nothing to choose from."""
+
+    def better(self) -> bool:
+        """Nothing is better than what was asked for: silence."""
+        return False
 
     def _keep_time(self) -> None:
         period = self.block / self.rate

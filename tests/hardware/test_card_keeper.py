@@ -125,3 +125,17 @@ def test_late_blocks_are_told_now_and_then_and_each_counted_once(told: list[tupl
         time[0] += passed
         keeper._tell_late()
     assert [(message, detail[:1]) for message, detail in told] == [("sound-late", "2"), ("sound-late", "1")]
+
+
+def test_it_goes_over_to_a_better_card_and_tells_only_that_sound_is_back(
+    kept: CardKeeper, card: SimulatedSoundCard, sound: Sound, told: list[tuple[str, str]], eventually: Eventually
+):
+    kept.start(sound)
+    eventually(lambda: sound.calls > 10, "calls")
+    kept.choose("usb")
+    assert card.chosen == "usb"
+    card.plug_in_better()
+    eventually(lambda: told, "the change")
+    assert told == [("sound-back", card.name)]
+    assert kept.sounding
+    assert sound.clashes == 0

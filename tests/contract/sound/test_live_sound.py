@@ -17,7 +17,8 @@ import soundfile
 from firmware.parts.part import Start
 from firmware.units import RATE, Samples
 from hardware.desk import live_box
-from hardware.drivers.sound_card import PortAudioCard, device_pair
+from hardware.drivers.sound_card import PortAudioCard
+from hardware.drivers.sound_devices import device_pair
 from hardware.drivers.stick import FolderStick
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen

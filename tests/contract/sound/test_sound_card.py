@@ -13,7 +13,8 @@ import pytest
 from firmware.errors import DeviceError
 from firmware.units import BLOCK, RATE, Samples
 from hardware.card_keeper import Card
-from hardware.drivers.sound_card import PortAudioCard, device_pair
+from hardware.drivers.sound_card import PortAudioCard
+from hardware.drivers.sound_devices import device_pair
 from hardware.simulated.sound_card import QuietCard, SimulatedSoundCard
 
 

@@ -1,11 +1,13 @@
-"""What of the PortAudio driver needs no sound server: names of devices, and a plain word when PortAudio is absent."""
+"""What of the PortAudio driver needs no sound server: a plain word when PortAudio is absent, and what it opens."""
 
 from __future__ import annotations
 
 import atexit
 import builtins
+import os
 import sys
 import threading
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -13,24 +15,8 @@ import pytest
 
 from firmware.errors import DeviceError
 from hardware.drivers import sound_card
-from hardware.drivers.sound_card import STALL_SECONDS, PortAudioCard, device_pair, portaudio
-
-
-@pytest.mark.parametrize(
-    ("text", "pair"),
-    [
-        (None, (None, None)),
-        ("", (None, None)),
-        ("3", (3, 3)),
-        ("usb", ("usb", "usb")),
-        ("1,2", (1, 2)),
-        (" in , out ", ("in", "out")),
-        (",2", (None, 2)),
-        ("mic,", ("mic", None)),
-    ],
-)
-def test_devices_are_named_for_both_or_for_each_way(text: str | None, pair: tuple[object, object]):
-    assert device_pair(text) == pair
+from hardware.drivers.sound_card import STALL_SECONDS, PortAudioCard, portaudio
+from hardware.drivers.sound_devices import ByRule, Choice
 
 
 def refuse(monkeypatch: pytest.MonkeyPatch, error: Exception) -> None:
@@ -136,3 +122,102 @@ def test_a_server_that_hangs_holds_up_neither_stop_nor_the_end_of_the_program(mo
     assert not card.healthy()
     assert not card.reopen(), "no second stream while the first one hangs"
     release.set()
+
+
+class FakeStream:
+    """A stream of which only the arguments matter."""
+
+    def __init__(self, kind: str, **arguments: object) -> None:
+        self.kind = kind
+        self.arguments = arguments
+        device = arguments["device"]
+        self.device = device
+        self.latency = (0.01, 0.02) if isinstance(device, tuple) else 0.02
+
+    def start(self) -> None:
+        if 1 in (self.device if isinstance(self.device, tuple) else (self.device,)):
+            raise ConnectionError("busy")
+
+    def abort(self) -> None:
+        pass
+
+    close = abort
+
+
+def listed(folder: Path, *lines: str) -> ByRule:
+    (folder / "pcm").write_text("".join(f"{line}\n" for line in lines))
+    return ByRule(kernel=folder)
+
+
+def with_devices(card: PortAudioCard, *names: str) -> list[FakeStream]:
+    """Give a card a PortAudio that lists some devices; the streams that it opens."""
+    opened: list[FakeStream] = []
+
+    def make(kind: str, **arguments: object) -> FakeStream:
+        opened.append(FakeStream(kind, **arguments))
+        return opened[-1]
+
+    def query(index: int | None = None, _kind: str = "") -> object:
+        devices = [{"name": name, "max_output_channels": 2} for name in names]
+        return devices if index is None else devices[index]
+
+    card._sd = SimpleNamespace(
+        PortAudioError=ConnectionError,
+        query_devices=query,
+        Stream=lambda **arguments: make("both", **arguments),
+        OutputStream=lambda **arguments: make("out", **arguments),
+    )
+    return opened
+
+
+JACK = "00-00: bcm2835 Headphones : bcm2835 Headphones : playback 8"
+DUPLEX = "01-00: Codec : Codec : playback 1 : capture 1"
+
+
+def test_a_card_that_can_not_be_opened_is_passed_over_for_the_next(tmp_path: Path):
+    card = PortAudioCard(listed(tmp_path, JACK, DUPLEX))
+    opened = with_devices(card, "Jack: - (hw:0,0)", "Codec: - (hw:1,0)")
+    card._open()
+    assert [stream.kind for stream in opened] == ["both", "both", "out", "out"]
+    assert opened[-1].arguments["device"] == 0
+    assert card.summary == "Sound: Jack: - (hw:0,0), 20 ms, no microphone"
+    assert not card.better(), "the best card was tried; it is not tried again while sound goes on"
+    played = np.ones((512, 2), np.float32)
+    card._process = lambda mic: mic + 0.25
+    opened[-1].arguments["callback"](played, 512, None, Flags())  # type: ignore[operator] - a function
+    assert np.all(played == 0.25), "without a microphone silence is heard"
+
+
+def test_a_better_card_is_noticed_and_so_is_the_wish_for_another(tmp_path: Path):
+    card = PortAudioCard(listed(tmp_path, JACK))
+    assert not card.better()
+    with_devices(card, "Jack: - (hw:0,0)")
+    card._open()
+    assert not card.better()
+    listed(tmp_path, JACK, DUPLEX)
+    assert card.better()
+    card.choose("built-in")
+    assert card._chooser.choices()[0].played == "(hw:0,0)"
+    listed(tmp_path)
+    assert not card.better(), "without any card the silence of this one tells"
+
+
+def test_the_callbacks_thread_asks_for_real_time_once_and_says_what_came_of_it(monkeypatch: pytest.MonkeyPatch):
+    asked: list[object] = []
+
+    def refuse(*what: object) -> None:
+        asked.append(what)
+        raise PermissionError(1, "not permitted")
+
+    monkeypatch.setattr(os, "sched_setscheduler", refuse)
+    card = PortAudioCard(realtime=True)
+    with_devices(card, "one", "two", "three")
+    card._new_stream(Choice(0, 2))
+    for _ in range(3):
+        card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
+    assert len(asked) == 1
+    assert "not real-time" in card.scheduling
+    monkeypatch.setattr(os, "sched_setscheduler", lambda *_: None)
+    card._new_stream(Choice(0, 2))
+    card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
+    assert card.scheduling == "real-time"
