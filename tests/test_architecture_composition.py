@@ -20,6 +20,7 @@ ENTRY_POINTS = frozenset({"hardware/desk.py", "hardware/device.py"})
 DEVICE_LIBRARIES = ("sounddevice", "gpiozero", "luma", "textual", "RPi", "lgpio", "smbus2")
 
 MAY_LOAD = {
+    "hardware.drivers.oled_bus": frozenset({"luma"}),
     "hardware.drivers.oled_chip": frozenset({"luma"}),
     "hardware.desk_app.app": frozenset({"textual"}),
 }
