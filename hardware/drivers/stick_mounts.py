@@ -34,13 +34,20 @@ class Mount:
 
 
 def mount_on(folder: Path, mounts: Path = MOUNTS) -> Mount | None:
-    """What is mounted on a folder; of several mounts the last, which is the one that is seen."""
+    """What is mounted on a folder; of several mounts the last, which is the one that is seen.
+
+    A folder that is only a part of what is mounted above it does not count: a service whose own view of the file system
+    lets it write there sees such a mount even while no stick is in.
+    """
     found: Mount | None = None
+    above = ""
     for line in mounts.read_text(encoding="utf-8", errors="replace").splitlines():
         device, place, _, options = (_unescaped(field) for field in [*line.split(), "", "", "", ""][:4])
         if Path(place) == folder:
             found = Mount(device, "ro" in options.split(","))
-    return found
+        elif Path(place) in folder.parents:
+            above = device
+    return None if found is not None and found.device == above else found
 
 
 def usb_disks(block_devices: Path = BLOCK_DEVICES) -> tuple[str, ...]:

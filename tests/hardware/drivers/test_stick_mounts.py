@@ -96,3 +96,44 @@ def test_a_file_in_the_place_of_the_whole_folder_is_told(tmp_path: Path, stick: 
     (tmp_path / "stick" / "KEELNOTE").unlink()
     stick.root.symlink_to(tmp_path)
     assert stick.odd() == ("KEELNOTE",)
+
+
+def test_a_mount_point_that_is_only_opened_for_writing_is_no_stick(tmp_path: Path) -> None:
+    table = tmp_path / "mounts"
+    table.write_text("overlay / overlay rw 0 0\ntmpfs /run tmpfs rw 0 0\noverlay /media/keelnote overlay rw 0 0\n")
+    assert mount_on(Path("/media/keelnote"), table) is None
+    with table.open("a") as more:
+        more.write("/dev/sda1 /media/keelnote vfat rw 0 0\n")
+    found = mount_on(Path("/media/keelnote"), table)
+    assert found is not None
+    assert found.device == "/dev/sda1"
+
+
+def test_a_stick_that_was_let_go_may_be_pulled_until_it_is_out(stick: FolderStick, tmp_path: Path) -> None:
+    disk(tmp_path, "sda", "platform/soc/usb1/1-1/host0/block")
+    mounted(tmp_path)
+    asked = []
+
+    def unmount() -> None:
+        asked.append(True)
+        (tmp_path / "mounts").write_text("")
+
+    stick._unmount = unmount
+    stick.release()
+    assert asked == [True]
+    assert [stick.trouble() for _ in range(2 * MOUNT_LOOKS)] == ["stick-released"] * 2 * MOUNT_LOOKS
+    (tmp_path / "block" / "sda").unlink()
+    assert stick.trouble() == "stick-out"
+    mounted(tmp_path)
+    assert stick.present
+    assert stick.trouble() == ""
+
+
+def test_a_stick_that_was_let_go_and_is_mounted_again_is_used_again(stick: FolderStick, tmp_path: Path) -> None:
+    disk(tmp_path, "sda", "platform/soc/usb1/1-1/host0/block")
+    mounted(tmp_path)
+    stick._unmount = lambda: (tmp_path / "mounts").write_text("") and None
+    stick.release()
+    assert stick.trouble() == "stick-released"
+    mounted(tmp_path)
+    assert (stick.present, stick.trouble()) == (True, "")
