@@ -1,4 +1,4 @@
-"""Takes the box's own sound out of the microphone: finds its lines, fits them as the room returns them, subtracts."""
+"""Takes the box's own sound out of the microphone: fits its lines as the room returns them, and subtracts."""
 
 from __future__ import annotations
 
@@ -12,33 +12,24 @@ from numpy.typing import NDArray
 
 from firmware.hearing.filters import Signal
 from firmware.hearing.line_bank import LineBank
-from firmware.hearing.lines import SPANS, Phasors, find_lines
+from firmware.hearing.lines import Phasors
 from firmware.hearing.own_doubt import Doubt, remnant
-from firmware.hearing.own_fit import ASTRAY, MEMORY_HOPS, Hops, fitted, steady_since
+from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
+from firmware.hearing.own_lines import QUIET, OwnLines
 from firmware.hearing.own_room import RoomPath
 from firmware.hearing.own_taken import Taken, gain_at
-from firmware.hearing.transients import Transients
-
-QUIET: Final = 1e-5
-"""Own sound under this (full scale is 1) is silence."""
 
 RING_SECONDS: Final = 1.8
 """How long the room may ring after own sound that is not in the lines: 80 dB at a reverberation time of 1.2 s less the
 longest delay of 0.15 s."""
 
-ASTRAY_SECONDS: Final = 0.32
-"""A click is over by then; own sound that stays astray for longer has changed."""
-
-SEARCH_HOPS: Final = 2
 FIT_HOPS: Final = 5
-LEAST_STEADY_HOPS: Final = 5
 SETTLE_SECONDS: Final = 0.7
 """From the start of steady own sound until the microphone's lines are fitted: delay and most of the room's build-up."""
 
 PROVE_SECONDS: Final = 0.2
 """The ear's longest window must hold nothing that was not cleaned."""
 
-OWN_FOLLOW_SECONDS: Final = 0.5
 FIRST_FOLLOW_SECONDS: Final = 1.5
 FOLLOW_SECONDS: Final = 4.0
 """Time constant with which the fit follows the room while nobody plays."""
@@ -111,17 +102,11 @@ class OwnSound:
         self._rate = rate
         self._hop = hop
         self._index = 0
-        self._owns: deque[Signal] = deque(maxlen=MEMORY_HOPS)
         self._mics: deque[Signal] = deque(maxlen=MEMORY_HOPS)
-        self._bank: LineBank | None = None
-        self._own_phasors: Phasors = np.zeros(0, np.complex128)
-        self._steady_from = 0
-        self._not_before = 0
-        self._astray_since: int | None = None
+        self._lines = OwnLines(rate, hop)
         self._disturbed = -self._hops(RING_SECONDS)
         self._hops_of_mic: Hops | None = None
         self._room: _Room | None = None
-        self._transients = Transients(hop / rate)
         self._path: RoomPath | None = None
         self._learned = 0
         self._leak = 0.0
@@ -138,7 +123,7 @@ class OwnSound:
         """Whether what is left of the microphone is free of own sound."""
         if self.predicted and self._index - self._learned > self._hops(PROVE_SECONDS):
             return True
-        if self._bank is None:
+        if self._lines.bank is None:
             return self._index - self._disturbed > self._hops(RING_SECONDS)
         return self._room is not None and self._index - self._room.since > self._hops(PROVE_SECONDS)
 
@@ -160,31 +145,30 @@ class OwnSound:
         for hop in played:
             path.process(hop)
         self._forget(self._index)
-        self._owns = deque(list(played)[-MEMORY_HOPS:], maxlen=MEMORY_HOPS)
+        self._lines.remember(played)
         # What the microphone had before is not known as it will be from now on, so no fit may use it.
-        self._mics = deque([np.zeros(self._hop)] * len(self._owns), maxlen=MEMORY_HOPS)
+        self._mics = deque([np.zeros(self._hop)] * self._lines.hops, maxlen=MEMORY_HOPS)
         self._path, self._learned = path, self._index
         self._leak = 0.0
 
     @property
     def steady(self) -> bool:
         """Whether own sound is steady and has filled the room."""
-        settled = self._index - self._steady_from > self._hops(SETTLE_SECONDS)
-        return self._bank is not None and self._astray_since is None and settled
+        settled = self._index - self._lines.steady_from > self._hops(SETTLE_SECONDS)
+        return self._lines.bank is not None and not self._lines.astray and settled
 
     def begin_anew(self, played: Sequence[Signal]) -> None:
         """Find lines and fit anew: the last hops of own sound are these on the microphone's clock as known now."""
         self._forget(self._index)
-        self._owns = deque(list(played)[-len(self._owns) :], maxlen=MEMORY_HOPS)
+        self._lines.remember(list(played)[-self._lines.hops :])
 
     def fall_back(self, samples: int) -> None:
         """Own sound comes later by so many samples from now on."""
         if self._path is not None:
             self._path = self.prediction = None
             self._forget(self._index)
-        elif self._bank is not None:
-            # Steady lines are the same a little later, but for their phase.
-            self._own_phasors = self._own_phasors * np.exp(-1j * samples * self._bank.omega)
+        else:
+            self._lines.come_later(samples)
 
     def remove(
         self, mic: Signal, own: Signal, *, player: bool, hz: float | None = None, rests: bool | None = None
@@ -212,16 +196,16 @@ class OwnSound:
         if self._path is not None:
             self.prediction = self._path.process(own)
             mic = mic - self.prediction
-        self._owns.append(own)
+        self._lines.add(own)
         self._mics.append(mic)
         if player:
             self._doubt.player(index, hz)
-        if self._bank is not None:
-            self._check_own(own, index)
-        if self._bank is None:
+        if self._lines.bank is not None:
+            self._follow_own(self._lines.bank, index)
+        if self._lines.bank is None:
             self._search(own, index)
         else:
-            mic = self._clean(self._bank, mic, index, rests=player if rests is None else rests)
+            mic = self._clean(self._lines.bank, mic, index, rests=player if rests is None else rests)
         if self._path is not None:
             self._taken.add(whole - mic)
         return mic
@@ -231,7 +215,7 @@ class OwnSound:
         power = 0.0
         if self._room is not None:
             heard = float((np.abs(self._room.phasors) ** 2).sum())
-            power = self._transients.power(heard / float((np.abs(self._own_phasors) ** 2).sum()))
+            power = self._lines.transients.power(heard / self._lines.power)
         if self._path is not None and not self._exact:
             power += self._taken.power * float(self._left_of(BAND_HZ).mean())
         return power
@@ -241,9 +225,9 @@ class OwnSound:
         if self._path is not None:
             power = self._taken.near(hz, NEAR_HZ)
             return power if gains is None else power * gain_at(hz, gains, self._rate)
-        if self._bank is None or self._room is None:
+        if self._lines.bank is None or self._room is None:
             return np.zeros(len(hz))
-        lines = self._line_hz()
+        lines = self._lines.hz
         power = np.abs(self._room.phasors) ** 2 / 2
         if gains is not None:
             power = power * gain_at(lines, gains, self._rate)
@@ -261,11 +245,7 @@ class OwnSound:
     @property
     def _exact(self) -> bool:
         """Whether all that sounds, and that still may ring, are fitted lines."""
-        own = float((np.abs(self._own_phasors) ** 2).sum())
-        return self._room is not None and self._transients.power(1.0) < RINGING * own
-
-    def _line_hz(self) -> Signal:
-        return np.zeros(0) if self._bank is None else self._bank.omega * self._rate / (2 * np.pi)
+        return self._room is not None and self._lines.transients.power(1.0) < RINGING * self._lines.power
 
     def _left_of(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
         """Share of predicted own sound that is left, as the room check expects it or as a fit has found since."""
@@ -275,8 +255,8 @@ class OwnSound:
 
     def _expected(self) -> NDArray[np.float64]:
         """Squared amplitude that the prediction gives each line at the microphone."""
-        hz = self._line_hz()
-        return np.zeros(len(hz)) if self._path is None else np.abs(self._own_phasors) ** 2 * self._path.gain_at(hz)
+        hz = self._lines.hz
+        return np.zeros(len(hz)) if self._path is None else np.abs(self._lines.phasors) ** 2 * self._path.gain_at(hz)
 
     def doubts(self, hz: float) -> bool:
         """Whether a pitch may be left over from a player who was there when the lines were fitted."""
@@ -284,80 +264,46 @@ class OwnSound:
 
     def remnant(self, hz: float) -> bool:
         """Whether a pitch is a high multiple of our lowest line: what a player leaves whose low partials we took."""
-        return self._bank is not None and remnant(hz, float(self._line_hz()[0]), NEAR_HZ / 2)
+        return self._lines.bank is not None and remnant(hz, float(self._lines.hz[0]), NEAR_HZ / 2)
 
     def coherence(self, hz: NDArray[np.float64]) -> float:
         """How much of what is left on the lines near `hz` stands still against own sound, 0 to 1.
 
         A misfit of ours stands still exactly; a player drifts. 1 while there is too little to judge.
         """
-        if self._bank is None or self._room is None or len(self._room.left) < COHERENT_HOPS:
+        if self._lines.bank is None or self._room is None or len(self._room.left) < COHERENT_HOPS:
             return 1.0
-        lines = self._line_hz()
+        lines = self._lines.hz
         near = (np.abs(hz[:, None] - lines) < NEAR_HZ).any(axis=0)
         left = np.array(self._room.left)[:, near]
         total = float((np.abs(left).sum(axis=0) ** 2).sum())
         return float((np.abs(left.sum(axis=0)) ** 2).sum()) / total if total > 0 else 1.0
 
-    def _check_own(self, own: Signal, index: int) -> None:
-        """Compare own sound with its lines; follow it, or give the lines up."""
-        bank = self._bank
-        if bank is None:
-            return
-        line = bank.predict(self._own_phasors, index)
-        rest = own - line
-        self._transients.add(float(rest @ rest) / self._hop)
-        if float(rest @ rest) > ASTRAY * float(line @ line):
-            self._astray_since = index if self._astray_since is None else self._astray_since
-            if index - self._astray_since >= self._hops(ASTRAY_SECONDS):
-                self._forget(index)
-            return
-        self._astray_since = None
-        gain = self._hop / (OWN_FOLLOW_SECONDS * self._rate)
-        change = gain * 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
-        if self._room is not None:
-            turn = 1 + change / np.where(np.abs(self._own_phasors) > 0, self._own_phasors, 1.0)
+    def _follow_own(self, bank: LineBank, index: int) -> None:
+        """Follow own sound; what the room makes of a line turns and grows with it."""
+        turn = self._lines.follow(bank, index)
+        if self._lines.bank is None:
+            self._forget(index)
+        elif turn is not None and self._room is not None:
             self._room.phasors = self._room.phasors * np.where(np.abs(turn - 1) < 0.1, turn, 1.0)
-        self._own_phasors = self._own_phasors + change
 
     def _forget(self, index: int) -> None:
         self._disturbed = index
-        self._bank = None
+        self._lines.forget()
         self._room = None
         self._hops_of_mic = None
-        self._astray_since = None
 
     def _search(self, own: Signal, index: int) -> None:
-        """Look for lines now and then, once own sound has been there for long enough."""
+        """Look for lines while own sound is there; with new ones, the microphone is fitted from where they began."""
         if float(np.abs(own).max(initial=0.0)) <= QUIET:
             return
         self._disturbed = index
-        if index % SEARCH_HOPS or index < self._not_before:
+        if not self._lines.search(index, self._learned) or self._lines.bank is None:
             return
-        stretch = np.concatenate(list(self._owns)[-(max(SPANS) // self._hop + 1) :])
-        for span in SPANS:
-            hz = find_lines(stretch[-span:], self._rate) if len(stretch) >= span else None
-            if hz is not None and len(hz):
-                self._begin(LineBank(2 * np.pi * hz / self._rate, self._hop), index, span)
-                return
-
-    def _begin(self, bank: LineBank, index: int, span: int) -> None:
-        """Take up a new set of lines: fit own sound, and see since when it has been like this."""
-        first = index + 1 - len(self._owns)
-        recent = np.arange(index + 1 - span // self._hop, index + 1)
-        projections = np.array([bank.project(self._owns[i - first]) for i in recent])
-        phasors = bank.fit(projections, recent, np.ones(len(recent)))
-        steady = steady_since(bank, phasors, self._owns, index, self._hops(ASTRAY_SECONDS))
-        since = max(self._learned, steady)
-        if index + 1 - since < LEAST_STEADY_HOPS:
-            self._not_before = since + LEAST_STEADY_HOPS - 1
-            return
-        self._bank = bank
-        self._own_phasors = phasors
-        self._steady_from = since
-        self._transients = Transients(self._hop / self._rate)
-        self._doubt.begin(self._line_hz(), since, self._hops(RING_SECONDS))
-        self._hops_of_mic = Hops(bank)
+        since = self._lines.steady_from
+        self._doubt.begin(self._lines.hz, since, self._hops(RING_SECONDS))
+        self._hops_of_mic = Hops(self._lines.bank)
+        first = index + 1 - len(self._mics)
         for i in range(since, index):
             self._hops_of_mic.add(self._mics[i - first], i)
 
@@ -369,7 +315,7 @@ class OwnSound:
         rest = mic - bank.predict(room.phasors, index)
         left = 2 / self._hop * bank.project(rest) * np.conj(bank.turned(index))
         room.left.append(left)
-        if not rests and self._astray_since is None and self.known:
+        if not rests and not self._lines.astray and self.known:
             seconds = (index - room.since) * self._hop / self._rate
             gain = self._hop / (min(FOLLOW_SECONDS, FIRST_FOLLOW_SECONDS + seconds) * self._rate)
             room.phasors = room.phasors + gain * left
@@ -381,18 +327,18 @@ class OwnSound:
     def _try_fit(self, mic: Signal, index: int) -> None:
         """Fit the microphone's lines if the stretch since own sound became steady allows it."""
         hops = self._hops_of_mic
-        if hops is None or self._astray_since is not None:
+        if hops is None or self._lines.astray:
             return
         hops.add(mic, index)
         if index % FIT_HOPS:
             return
-        phasors = fitted(hops, self._steady_from + self._hops(SETTLE_SECONDS), self._rate)
+        phasors = fitted(hops, self._lines.steady_from + self._hops(SETTLE_SECONDS), self._rate)
         if phasors is None:
             return
         if self._path is not None:
             expected = self._expected()
             found = float((np.abs(phasors) ** 2).sum())
-            if self._doubt.lasts and found > MORE_THAN_LEFT * float(expected @ self._left_of(self._line_hz())):
+            if self._doubt.lasts and found > MORE_THAN_LEFT * float(expected @ self._left_of(self._lines.hz)):
                 return
             self._doubt.lasts = False
             self._leak = found / max(float(expected.sum()), 1e-30)

@@ -219,9 +219,8 @@ def _of(place: Place, seed: int, *, checked: bool, during: float | None = None, 
 
 def _moved(seed: int, *, checked: bool, share: float) -> tuple[Place, Case]:
     """A room of which a share of the tail's amplitude has become another since the check."""
-    place, other = scenes.tail_place(0.8, seed), scenes.tail_place(0.8, seed + 50)
-    box = np.sqrt(1 - share**2) * place.box + share * other.box
-    box[scenes.LATE] = place.box[scenes.LATE]
+    place = scenes.tail_place(0.8, seed)
+    box = scenes.moved_on(place, scenes.tail_place(0.8, seed + 50), share)
     return place, Case(6.0, known(0.8, seed) if checked else None, moved=box)
 
 

@@ -66,6 +66,13 @@ def tail_place(rt60: float, seed: int, **how: float) -> Place:
     return Place(box, response(rt60, 300, -9.0, generator).astype(np.float64), **how)
 
 
+def moved_on(place: Place, other: Place, share: float) -> np.ndarray:
+    """The loudspeaker's way once a share of its tail's amplitude is that of another room; the direct sound stays."""
+    box = np.sqrt(1 - share**2) * place.box + share * other.box
+    box[LATE] = place.box[LATE]
+    return np.asarray(box)
+
+
 def image_place(rt60: float, seed: int, **how: float) -> Place:
     """A shoebox of 12 x 9 x 4 m by image sources, with loudspeaker and player 4 and 2.5 m from the microphone."""
     generator = np.random.default_rng(seed)
