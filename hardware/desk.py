@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from firmware.box import Box
+from firmware.commands import KeepSettings, KeepState
 from firmware.errors import KeelnoteError
 from firmware.events import Event, SwitchedOn
 from firmware.hearing.level import LevelMeter
@@ -19,11 +20,13 @@ from firmware.hearing.players import Answers, PlayersListener
 from firmware.hearing.room import Room
 from firmware.hearing.room_listener import RoomListener
 from firmware.hearing.sound_watch import BATCH, SoundWatch
+from firmware.lamp import Lamp
 from firmware.parts.part import Start
 from firmware.ports import Keyboard, Screen, Stick
 from firmware.sound.engine import Engine
 from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import Samples
+from hardware import device
 from hardware.card_keeper import Card, CardKeeper
 from hardware.commands import align, desk, drone, hear, mend, plan, pulse, rehearse, sheet
 from hardware.dispatch import Dispatcher
@@ -64,6 +67,8 @@ def _rig(
     *,
     background: bool = False,
     keyboard: Keyboard | None = None,
+    keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
+    light: Callable[[Lamp], object] = lambda _lamp: None,
 ) -> _Rig:
     def tell(event: Event) -> None:
         post(event)
@@ -82,7 +87,7 @@ def _rig(
             tell(measured)
 
     players = PlayersListener(answers=Answers(engine.answered.read, lambda: engine.sound.answer))
-    onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency)
+    onsets = OnsetsWhile(lambda: engine.sound.pulse.on, engine.latency, engine.clicked.read)
 
     def learned(room: Room) -> None:
         onsets.learn(room)
@@ -113,6 +118,8 @@ def _rig(
         hear_replay=ear.hear_replay,
         read_plan=plans.open,
         send_midi=keyboard.send if keyboard else None,
+        keep_state=keep_state,
+        light=light,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)
@@ -133,13 +140,25 @@ def live_box(
     microphone: Callable[[int], Samples] | None = None,
     spool: Spool | None = None,
     keyboard: Keyboard | None = None,
+    keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
+    light: Callable[[Lamp], object] = lambda _lamp: None,
 ) -> LiveLoop:
     """Put together a box that runs in real time on a sound card; `microphone` takes the place of the card's own.
 
     Takes go to the `spool` while the stick is away; without one a minute of them is held in memory.
     """
     inbox = Inbox()
-    rig = _rig(stick, screen, start, inbox.post, spool, background=True, keyboard=keyboard)
+    rig = _rig(
+        stick,
+        screen,
+        start,
+        inbox.post,
+        spool,
+        background=True,
+        keyboard=keyboard,
+        keep_state=keep_state,
+        light=light,
+    )
     return LiveLoop(
         rig.box,
         rig.engine,
@@ -165,6 +184,12 @@ class _Entry:
 COMMANDS: Final = (
     _Entry("rehearse", "run a whole rehearsal offline", rehearse.add_arguments, lambda a: rehearse.run(a, offline_box)),
     _Entry("desk", "run the box in this terminal", desk.add_arguments, lambda a: desk.run(a, live_box)),
+    _Entry(
+        "box",
+        "run the box on its own panel, screen and sound card",
+        device.add_arguments,
+        lambda a: device.run(a, live_box),
+    ),
     _Entry("drone", "write a drone to a WAV file", drone.add_arguments, drone.run),
     _Entry("align", "tell how early or late the notes in a recording are", align.add_arguments, align.run),
     _Entry("hear", "name the pitches in a recording", hear.add_arguments, hear.run),

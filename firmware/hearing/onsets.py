@@ -12,7 +12,8 @@ import numpy as np
 from firmware.heard_events import Onset
 from firmware.hearing.filters import Decimator, Signal
 from firmware.hearing.onsets_attack import ATTACK_SECONDS, attack_near, new_sound
-from firmware.hearing.onsets_own import SECTION, OwnPath
+from firmware.hearing.onsets_own import SECTION
+from firmware.hearing.onsets_paths import OwnPaths
 from firmware.hearing.onsets_rise import HOP, WINDOW, WINDOW_SHAPE, Rise
 from firmware.hearing.own_stream import tidy
 from firmware.units import RATE, Samples, db_of
@@ -76,40 +77,43 @@ class Onsets:
     ----------
     rate : int
         Samples per second of the stream; it is listened to at half of it.
-    path : OwnPath or None
-        What is known already of the path from the box to the microphone.
+    path : OwnPaths or None
+        What is known already of the paths from the box to the microphone.
 
     Attributes
     ----------
-    path : OwnPath
-        The path as it is known by now.
+    path : OwnPaths
+        The paths as they are known by now.
 
     Notes
     -----
-    The box's own sound is taken out (`OwnPath`); what may be left of it hides nothing but itself. A rise of the
+    The box's own sound is taken out (`OwnPaths`); what may be left of it hides nothing but itself. A rise of the
     spectrum says that a note began, its attack when. An onset is told about half a second after it.
     """
 
-    def __init__(self, rate: int = RATE, path: OwnPath | None = None) -> None:
+    def __init__(self, rate: int = RATE, path: OwnPaths | None = None) -> None:
         self._rate = rate / FACTOR
-        self._mic_slow, self._own_slow = Decimator(FACTOR), Decimator(FACTOR)
-        self.path = path or OwnPath()
+        self._mic_slow, self._own_slow, self._struck_slow = (Decimator(FACTOR) for _ in range(3))
+        self.path = path or OwnPaths()
         self._rise = Rise(self._rate)
         self._mics: Signal = np.zeros(0)
         self._owns: Signal = np.zeros(0)
+        self._strucks: Signal | None = None
         self._rest: Signal = np.zeros(BEFORE + WAIT * HOP)
         self._rises: Signal = np.zeros(AROUND + WAIT)
         self._sections = 0
         self._last = -RATE
         self._loudest = -np.inf
 
-    def process(self, mic: Samples, own: Samples) -> tuple[Onset, ...]:
+    def process(self, mic: Samples, own: Samples, struck: Samples | None = None) -> tuple[Onset, ...]:
         """Hear a block.
 
         Parameters
         ----------
         mic, own : Samples
             Microphone, and what the box played at the same sample counts, each shape (n,).
+        struck : Samples or None
+            What of that was the click, shape (n,). If it is known, a drone hides less. Always given or never.
 
         Returns
         -------
@@ -121,20 +125,27 @@ class Onsets:
         ValueError
             If the blocks differ in length.
         """
-        if len(mic) != len(own):
-            message = f"microphone and own sound must be equally long, not {len(mic)} and {len(own)} samples"
+        lengths = {len(mic), len(own), len(mic if struck is None else struck)}
+        if len(lengths) > 1:
+            message = f"microphone, own sound and click must be equally long, not of {sorted(lengths)} samples"
             raise ValueError(message)
         self._mics = np.concatenate([self._mics, self._mic_slow.process(tidy(mic))])
         self._owns = np.concatenate([self._owns, self._own_slow.process(tidy(own))])
+        if struck is not None:
+            before = np.zeros(0) if self._strucks is None else self._strucks
+            self._strucks = np.concatenate([before, self._struck_slow.process(tidy(struck))])
         found: list[Onset] = []
         while len(self._mics) >= SECTION:
-            found += self._section(self._mics[:SECTION], self._owns[:SECTION])
+            clicks = None if self._strucks is None else self._strucks[:SECTION]
+            found += self._section(self._mics[:SECTION], self._owns[:SECTION], clicks)
             self._mics, self._owns = self._mics[SECTION:], self._owns[SECTION:]
+            if self._strucks is not None:
+                self._strucks = self._strucks[SECTION:]
         return tuple(found)
 
-    def _section(self, mic: Signal, own: Signal) -> list[Onset]:
+    def _section(self, mic: Signal, own: Signal, struck: Signal | None) -> list[Onset]:
         """Take in a section of the slow stream; the onsets that became certain."""
-        rest, _ = self.path.remove(mic, own)
+        rest = self.path.remove(mic, own, struck)
         self._sections += 1
         self._rest = np.concatenate([self._rest, rest])[-(BEFORE + WAIT * HOP + SECTION) :]
         rises = self._rise.process(rest, HIDING * _per_frame(self.path.hidden()))
@@ -162,10 +173,11 @@ class Onsets:
         exact = attack_near(fresh, about, LATE, self._rate)
         evidence = rise * _step(fresh, exact)
         share = _rms(fresh[exact : exact + NOTE]) / _rms(around[max(0, exact - NOTE) : exact + NOTE])
-        if exact <= about - LATE or share < LEAST_SHARE:
+        first = self._sections * SECTION - len(self._rest) + begin
+        ago = self._sections - 1 - (first + exact) // SECTION
+        if exact <= about - LATE or share < LEAST_SHARE or self.path.changed(ago):
             evidence = 0.0
         loud = float(np.abs(fresh[exact : exact + round(ATTACK_SECONDS * self._rate)]).max(initial=0.0))
-        first = self._sections * SECTION - len(self._rest) + begin
         late = self.path.late()
         return Onset((first + exact) * FACTOR - self._mic_slow.delay, db_of(loud), (late or 0) * FACTOR), evidence
 

@@ -52,6 +52,8 @@ DIRECT: Final = 0.7
 PEAK_WIDTH: Final = 12
 """Samples within which the envelope's peak follows: half a millisecond."""
 
+TINY: Final = 1e-12
+
 SILENT: Final = 1e-10
 """Mean square below which nothing is played."""
 
@@ -60,6 +62,11 @@ def never_silent(own: Signal) -> bool:
     """Whether something is held through the whole of a section: a drone, not clicks alone."""
     powers = np.square(own).reshape(PARTS, -1).mean(axis=1)
     return bool(powers.min() > max(HELD * powers.mean(), FAINTEST_HELD))
+
+
+def error_of(rest: Signal) -> Spectra:
+    """Spectrum of a section of shape (SECTION,) after as many zeros, shape (SECTION + 1,)."""
+    return np.fft.rfft(np.concatenate([np.zeros(SECTION), rest]))
 
 
 class OwnPath:
@@ -75,14 +82,17 @@ class OwnPath:
     about a bin therefore never falls by more than half at a time, or taps that are not heard yet would be forgotten.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, lasting_held: float = LASTING_HELD) -> None:
         bins = SECTION + 1
+        self._lasting_held = lasting_held
         self._path: Spectra = np.zeros((SECTIONS, bins), np.complex128)
         self._doubt: Signal = np.full((SECTIONS, bins), FIRST_DOUBT)
         self._played: Spectra = np.zeros((SECTIONS, bins), np.complex128)
         self._before: Signal = np.zeros(SECTION)
         self._players: Signal | None = None
         self._own_left: Signal = np.zeros(bins)
+        self.expected: Signal = np.zeros(bins)
+        """Power of own sound that is to be expected in the error of the last section, shape (SECTION + 1,)."""
         self._recent: deque[Signal] = deque(maxlen=RECENT)
         self._held = False
         self._quiet = SECTIONS + 1
@@ -102,21 +112,34 @@ class OwnPath:
         rest, heard : Signal
             What is left of the microphone, and what was subtracted, each shape (SECTION,).
         """
+        heard = self.play(own)
+        if not self.sounds:
+            return mic, heard
+        rest = mic - heard
+        self.learn(error_of(rest))
+        return rest, heard
+
+    @property
+    def sounds(self) -> bool:
+        """Whether something that was played may still be heard."""
+        return self._quiet <= SECTIONS
+
+    def play(self, own: Signal) -> Signal:
+        """Take in the next section of what the box plays; what the microphone should hear of it, shape (SECTION,)."""
         self._quiet = 0 if float(own @ own) > SILENT * SECTION else self._quiet + 1
         self._held = never_silent(own)
-        self._forget()
         spectrum = np.fft.rfft(np.concatenate([self._before, own])) if self._quiet <= 1 else np.zeros(SECTION + 1)
         self._before = own
         self._played = np.roll(self._played, 1, axis=0)
         self._played[0] = spectrum
-        self._recent.append(np.abs(self._played[0]) ** 2)
-        if self._quiet > SECTIONS:
-            self._own_left = np.zeros(SECTION + 1)
-            return mic, np.zeros(SECTION)
-        heard = np.fft.irfft((self._path * self._played).sum(axis=0))[SECTION:]
-        rest = mic - heard
-        self._learn(np.fft.rfft(np.concatenate([np.zeros(SECTION), rest])))
-        return rest, heard
+        self._forget()
+        self._recent.append(np.abs(spectrum) ** 2)
+        if not self.sounds:
+            self._own_left = self.expected = np.zeros(SECTION + 1)
+            return np.zeros(SECTION)
+        self._expect()
+        heard: Signal = np.fft.irfft((self._path * self._played).sum(axis=0))[SECTION:]
+        return heard
 
     @property
     def response(self) -> Signal:
@@ -125,9 +148,15 @@ class OwnPath:
 
     def again(self) -> OwnPath:
         """A copy that knows what this one has learnt, for hearing a recording from its beginning once more."""
-        copy = OwnPath()
+        copy = OwnPath(self._lasting_held)
         copy._path, copy._doubt = self._path.copy(), self._doubt.copy()
         return copy
+
+    def news(self) -> float:
+        """Share of what is played that was not there all the time of late: 0 for a drone, towards 1 when it changes."""
+        played = np.abs(self._played[0]) ** 2
+        new = np.maximum(played - STEADY * np.min(self._recent, axis=0), 0.0)
+        return float(new.sum() / (played.sum() + TINY))
 
     def late(self) -> int | None:
         """By how many samples own sound is heard later than it is played; None as long as it has not been heard.
@@ -160,22 +189,38 @@ class OwnPath:
         lasting = LASTING
         if self._held:
             changed = np.maximum(changed, changed.mean(axis=1, keepdims=True))
-            lasting = LASTING_HELD
+            lasting = self._lasting_held
         self._doubt = lasting**2 * self._doubt + (1 - lasting**2) * changed
 
-    def _learn(self, error: Spectra) -> None:
+    def learn(self, error: Spectra, beside: Signal | None = None) -> None:
+        """Mend the path by what is left of the microphone, as `error_of` gives it; after `play`.
+
+        Parameters
+        ----------
+        error : array of complex, shape (SECTION + 1,)
+            What is left.
+        beside : Signal or None
+            Power in it that is to be expected from another path, shape (SECTION + 1,).
+        """
         played = np.abs(self._played) ** 2
-        own_left = (self._doubt * played).sum(axis=0)
-        self._own_left = own_left
-        if self._held:
-            # What the box holds, a drone, begins nothing: only what comes on top of it may be mistaken for a player.
-            steady = STEADY * np.min(self._recent, axis=0)
-            self._own_left = (self._doubt * np.maximum(played - steady, 0.0)).sum(axis=0)
+        own_left = self.expected
         power = np.convolve(np.abs(error) ** 2, self._smooth, "same")
         players = np.maximum(power - 0.5 * own_left, 0.1 * power)
+        if beside is not None:
+            players = np.maximum(players, beside)
         self._players = players if self._players is None else 0.5 * (self._players + players)
-        gain = self._doubt / (own_left + np.maximum(self._players, players) + 1e-12)
+        gain = self._doubt / (own_left + np.maximum(self._players, players) + TINY)
         step = np.fft.irfft(gain * np.conj(self._played) * error, axis=1)
         step[:, SECTION:] = 0.0
         self._path = self._path + np.fft.rfft(step, axis=1)
         self._doubt = self._doubt * (1.0 - 0.5 * gain * played)
+
+    def _expect(self) -> None:
+        """Work out what may be left of own sound in the section that is played."""
+        played = np.abs(self._played) ** 2
+        self.expected = (self._doubt * played).sum(axis=0)
+        self._own_left = self.expected
+        if self._held:
+            # What the box holds, a drone, begins nothing: only what comes on top of it may be mistaken for a player.
+            steady = STEADY * np.min(self._recent, axis=0)
+            self._own_left = (self._doubt * np.maximum(played - steady, 0.0)).sum(axis=0)

@@ -39,8 +39,8 @@ class Engine:
         What to sound like.
     position : int
         Samples done. What belongs to sample p leaves the loudspeaker side at sample p + latency.
-    answered : Tap
-        The answer's share of what left, for the listener.
+    answered, clicked : Tap
+        The answer's and the click's share of what left, for the listener.
     """
 
     def __init__(self, rate: int = RATE) -> None:
@@ -54,7 +54,7 @@ class Engine:
         self.replayed = Tap()
         self._sweeper = Sweeper(rate)
         self._answerer = Answerer(rate)
-        self.answered = Tap()
+        self.answered, self.clicked = Tap(), Tap()
         self._others = Fader(1.0)
         self._limiter = Limiter(rate)
         self._master = Fader(safe_gain(SILENCE.master_db))
@@ -113,12 +113,8 @@ class Engine:
         replay = sound.replay
         replayed = self._replay.sound(replay.token if replay.on else None, safe_gain(replay.level_db), at, count)
         self.replayed.write(replayed, count)
-        sources = (
-            self._drone.sound(at, count),
-            self._keyboard.sound(at, count),
-            self._clicker.sound(sound.pulse, safe_gain(sound.pulse.level_db), at, count),
-            replayed,
-        )
+        click = self._clicker.sound(sound.pulse, safe_gain(sound.pulse.level_db), at, count)
+        sources = (self._drone.sound(at, count), self._keyboard.sound(at, count), click, replayed)
         mixed = np.zeros(count, dtype=np.float32)
         for source in sources:
             if source is not None:
@@ -127,8 +123,10 @@ class Engine:
         self._others.aim(0.0 if sound.sweep.on else 1.0, at, round(CHANGE_SECONDS * self.rate))
         if answer is not None:
             mixed += answer
-            for fader in (self._others, self._master, self._start):
-                fader.apply(answer, at)
+        for share in (answer, click):
+            if share is not None:
+                for fader in (self._others, self._master, self._start):
+                    fader.apply(share, at)
         self._others.apply(mixed, at)
         sweep = self._sweeper.sound(sound.sweep, at, count)
         if sweep is not None:
@@ -136,6 +134,7 @@ class Engine:
         self._master.apply(mixed, at)
         self._start.apply(mixed, at)
         self.position = at + count
-        limited = self._limiter.process(mixed, answer)
-        self.answered.write(self._limiter.share, count)
+        limited = self._limiter.process(mixed, answer, click)
+        for tap, share in zip((self.answered, self.clicked), self._limiter.shares, strict=True):
+            tap.write(share, count)
         return limited

@@ -45,19 +45,20 @@ class Limiter:
         self._late = np.zeros(self.delay, dtype=np.float32)
         self._needs: Floats | None = None
         self._gains = np.ones(self.delay)
-        self._late_share: Samples | None = None
-        self.share: Samples | None = None
-        """What was given as a share of the last block, as it leaves; None when there was nothing of it."""
+        self._late_shares: tuple[Samples | None, ...] = ()
+        self.shares: tuple[Samples | None, ...] = ()
+        """What was given as shares of the last block, as they leave; None where there was nothing."""
 
-    def process(self, samples: Samples, share: Samples | None = None) -> Samples:
+    def process(self, samples: Samples, *shares: Samples | None) -> Samples:
         """Limit a block.
 
         Parameters
         ----------
         samples : array of shape (n,), float32
             Finite samples of any size.
-        share : array of shape (n,), float32, or None
-            A part of the samples that shall be known as it leaves, in `share`; it is in `samples` already.
+        *shares : array of shape (n,), float32, or None
+            Parts of the samples that shall be known as they leave, in `shares`; they are in `samples` already. The
+            same number of them each time.
 
         Returns
         -------
@@ -69,25 +70,28 @@ class Limiter:
             return samples
         line = np.concatenate([self._late, samples])
         self._late = line[count:]
-        self.share = self._delayed(share, count)
+        late = self._late_shares or (None,) * len(shares)
+        delayed = [self._delayed(*pair, count) for pair in zip(late, shares, strict=True)]
+        self.shares = tuple(part for part, _ in delayed)
+        self._late_shares = tuple(rest for _, rest in delayed)
         if self._needs is None:
             if max(float(samples.max()), -float(samples.min())) <= self.ceiling:
                 return line[:count]
             self._needs = np.ones(self._span - 1)
             self._gains = np.ones(self.delay)
         gain = self._gain(samples, self._needs)
-        if self.share is not None:
-            self.share = (self.share * gain).astype(np.float32)
+        self.shares = tuple(None if part is None else (part * gain).astype(np.float32) for part in self.shares)
         return (line[:count] * gain).astype(np.float32)
 
-    def _delayed(self, share: Samples | None, count: int) -> Samples | None:
-        """The share `delay` samples earlier."""
-        if share is None and self._late_share is None:
-            return None
-        late = self._late_share if self._late_share is not None else np.zeros(self.delay, dtype=np.float32)
-        line = np.concatenate([late, share if share is not None else np.zeros(count, dtype=np.float32)])
-        self._late_share = line[count:] if line[count:].any() else None
-        return line[:count]
+    def _delayed(
+        self, late: Samples | None, share: Samples | None, count: int
+    ) -> tuple[Samples | None, Samples | None]:
+        """The share `delay` samples earlier, and what of it is still to come."""
+        if share is None and late is None:
+            return None, None
+        before = late if late is not None else np.zeros(self.delay, dtype=np.float32)
+        line = np.concatenate([before, share if share is not None else np.zeros(count, dtype=np.float32)])
+        return line[:count], line[count:] if line[count:].any() else None
 
     def _gain(self, samples: Samples, past: Floats) -> Floats:
         """Gain of each sample that leaves, shape (n,)."""

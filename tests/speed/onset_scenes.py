@@ -56,10 +56,11 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """Microphone, what the box played, and the true onsets in samples."""
+    """Microphone, what the box played, what of that was the click, and the true onsets in samples."""
 
     mic: np.ndarray
     own: np.ndarray
+    struck: np.ndarray
     truth: np.ndarray
 
 
@@ -118,15 +119,20 @@ def _midi_file(channel: int, program: int, wanted: list[tuple[int, int, float]])
     return header + b"MTrk" + len(track).to_bytes(4, "big") + track
 
 
-def played(seconds: float, *, drone: bool = False) -> np.ndarray:
-    """What the engine puts out for a plain pulse whose first beat is half a second in, perhaps over a drone."""
+def played(seconds: float, *, drone: bool = False) -> tuple[np.ndarray, np.ndarray]:
+    """What the engine puts out for a plain pulse whose first beat is half a second in, perhaps over a drone.
+
+    The second array is the click's share.
+    """
     engine = Engine()
     tones = tuple(ToneSound(116.54 * ratio) for ratio in (1, 1.5, 2, 2.5, 3, 4))
     program = Program(curve=Curve(TEMPO * float(Fraction(1, 4))))
     held = DroneSound(on=drone, tones=tones)
     engine.sound = Sound(drone=held, pulse=PulseSound(on=True, start=round(0.5 * RATE), program=program, run=1))
-    blocks = [engine.process(np.zeros(512, np.float32)) for _ in range(round(seconds * RATE) // 512)]
-    return np.concatenate(blocks)
+    silence = np.zeros(512, np.float32)
+    blocks = [(engine.process(silence), engine.clicked.read(512)) for _ in range(round(seconds * RATE) // 512)]
+    own, struck = zip(*blocks, strict=True)
+    return np.concatenate(own), np.concatenate(struck)
 
 
 def scene(
@@ -139,7 +145,7 @@ def scene(
     players are in one too, 9 dB under. Noise is pink at -66 dB re full scale.
     """
     generator = np.random.default_rng(seed)
-    own = played((COUNT_IN + beats) * BEAT + 2.5, drone=drone)
+    own, struck = played((COUNT_IN + beats) * BEAT + 2.5, drone=drone)
     dry, truth, place = np.zeros(len(own)), [], 0.0
     while place < beats:
         step = float(generator.choice([0.25, 0.5, 1.0, 2.0], p=[0.15, 0.4, 0.35, 0.1]))
@@ -154,7 +160,9 @@ def scene(
     heard *= float(np.median([loudness(note.sound) for note in notes])) / loudness(heard)
     players = _through(dry, response(0.5, 0, -9.0, np.random.default_rng(seed + 200))) if room else dry
     mic = players + (heard if click else 0.0) + pink_noise(len(own), -66.0, generator)
-    return Scene(mic.astype(np.float32), own if click else np.zeros_like(own), np.array(sorted(truth)))
+    if not click:
+        own, struck = np.zeros_like(own), np.zeros_like(own)
+    return Scene(mic.astype(np.float32), own, struck, np.array(sorted(truth)))
 
 
 def loudness(sound: np.ndarray) -> float:

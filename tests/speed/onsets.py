@@ -43,9 +43,10 @@ def ours(one: Scene) -> tuple[np.ndarray, float]:
     onsets, found = Onsets(), []
     mic = np.concatenate([one.mic, np.zeros(RATE, np.float32)])
     own = np.concatenate([one.own, np.zeros(RATE, np.float32)])
+    struck = np.concatenate([one.struck, np.zeros(RATE, np.float32)])
     begin = time.process_time()
     for at in range(0, len(mic), BLOCK):
-        found += onsets.process(mic[at : at + BLOCK], own[at : at + BLOCK])
+        found += onsets.process(*(sound[at : at + BLOCK] for sound in (mic, own, struck)))
     cost = (time.process_time() - begin) / (len(mic) / RATE)
     # What the box played last has no answer in a microphone that is cut off.
     return np.array([onset.at / RATE for onset in found if onset.at < len(one.mic) - BLOCK]), cost

@@ -187,3 +187,15 @@ def test_another_rate_keeps_pitch_and_ceiling(run: Callable[..., Samples], holdi
     spectrum = np.abs(np.fft.rfft(samples[-22_050:] * np.hanning(22_050)))
     assert np.argmax(spectrum) * 2 in (440, 442)
     assert np.abs(samples).max() <= CEILING
+
+
+def test_the_clicks_share_is_what_the_pulse_adds(holding: Callable[..., Sound]):
+    pulse = PulseSound(on=True, start=0.4 * RATE, program=at_tempo(240.0), run=1)
+    held = holding(116.5, level_db=-20.0)
+    with_click, without = Engine(), Engine()
+    with_click.sound, without.sound = replace(held, pulse=pulse), held
+    silence = np.zeros(BLOCK, np.float32)
+    for _ in range(150):
+        both, share = with_click.process(silence), with_click.clicked.read(BLOCK)
+        np.testing.assert_allclose(both - share, without.process(silence), atol=1e-6)
+        assert len(share) == BLOCK
