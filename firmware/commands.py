@@ -8,6 +8,7 @@ from firmware.lamp import Lamp
 from firmware.music.harmony import Harmony
 from firmware.passage import Passage
 from firmware.screens.frame import Frame
+from firmware.settings import Values
 from firmware.sound.snapshot import Sound
 
 
@@ -159,6 +160,14 @@ class SendMidi(Command):
     """Send a MIDI message to the instruments that are plugged in."""
 
     message: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class KeepState(Command):
+    """Keep what the box is now, for the case that its process ends: all settings, and whether the drone sounds."""
+
+    values: Values
+    sounding: bool
 
 
 @dataclass(frozen=True, slots=True)

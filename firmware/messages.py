@@ -300,6 +300,11 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Unknown setting: see report",
         "The settings file has an entry that the box does not know. The details name it.",
     ),
+    Message(
+        "restarted",
+        "Started anew by itself",
+        "The program of the box ended without being told to and was started again; the drone goes on as it was.",
+    ),
     Message("settings-kept", "Settings are kept", "The settings were saved."),
     # sound
     Message(

@@ -16,6 +16,7 @@ from firmware.commands import (
     Dim,
     HearReplay,
     KeepSettings,
+    KeepState,
     Light,
     Listen,
     MicGain,
@@ -98,6 +99,8 @@ class Dispatcher:
         Lets the ear listen to the replay instead of the microphone.
     read_plan
         Reads a plan or score from the stick, by its path.
+    keep_state
+        Keeps what the box is on the box itself.
     light
         Lets the status light say something.
     """
@@ -117,6 +120,7 @@ class Dispatcher:
         send_midi: Callable[[bytes], object] | None = None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
         read_plan: Callable[[str], None] = lambda _path: None,
+        keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
         light: Callable[[Lamp], object] = lambda _lamp: None,
     ) -> None:
         self._engine = engine
@@ -124,6 +128,9 @@ class Dispatcher:
         self._disk = disk
         self._replay = replay
         self._screen = screen
+        self._keep_state = keep_state
+        self.takes = 0
+        """Takes that were begun."""
         self._listen = listen
         self._amplify = amplify
         self.table: dict[type[Command], Callable[[Any], object]] = {
@@ -144,7 +151,8 @@ class Dispatcher:
             WriteText: self._disk.submit,
             AppendLine: self._disk.submit,
             DeleteTakes: self._disk.submit,
-            KeepSettings: self._disk.submit,
+            KeepSettings: self._keep_settings,
+            KeepState: keep_state,
             ReleaseStick: self._disk.submit,
             ReadPlan: lambda command: read_plan(command.path),
         }
@@ -167,11 +175,16 @@ class Dispatcher:
         for command in commands:
             self.do(command)
 
+    def _keep_settings(self, command: KeepSettings) -> None:
+        self._disk.submit(command)
+        self._keep_state(command)
+
     def _play(self, command: Play) -> None:
         self._engine.sound = command.sound
 
     def _open_take(self, command: OpenTake) -> None:
         # The file must be queued before the recorder can queue its first chunk.
+        self.takes += 1
         self._disk.submit(command)
         self._recorder.start(command.number, command.first, command.channels)
 

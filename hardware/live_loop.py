@@ -99,6 +99,7 @@ class LiveLoop:
         self._keyboard = keyboard
         self._tape = tape or Tape()
         self._heard_to = engine.position
+        self._ticks = 0
         self._sound_ended = threading.Event()
         self._box_ended = threading.Event()
         self._running = False
@@ -112,6 +113,16 @@ class LiveLoop:
     def dropped(self) -> int:
         """Blocks and events that found a full queue."""
         return self._tape.dropped + self._inbox.dropped
+
+    @property
+    def takes(self) -> int:
+        """Takes that were begun."""
+        return self._dispatcher.takes
+
+    @property
+    def progress(self) -> tuple[int, int, int]:
+        """Counts that go up while it works: samples played, ticks of the Box, samples heard."""
+        return self._engine.position, self._ticks, self._heard_to
 
     def now(self) -> int:
         """Samples done; the time of every event."""
@@ -189,7 +200,7 @@ class LiveLoop:
             wait = due - time.monotonic()
             if wait <= 0:
                 due = max(due + TICK_SECONDS, time.monotonic())
-                self._guard(self._handle, Tick(self.now()))
+                self._guard(self._tick)
                 continue
             event = self._inbox.next(wait)
             if isinstance(event, _Mark):
@@ -198,6 +209,10 @@ class LiveLoop:
                 self._guard(self._handle, event)
 
     # --- helpers ----------------------------------------------------------------------------------------------------
+
+    def _tick(self) -> None:
+        self._handle(Tick(self.now()))
+        self._ticks += 1
 
     def _handle(self, event: Event) -> None:
         for command in self._box.handle(event):

@@ -117,7 +117,8 @@ def _tell(state: DroneState, at: int, follow: tuple[Follow, ...] = ()) -> Outcom
 
 def _start(start: Start) -> DroneState:
     values = start.values.owned(NAME)
-    return DroneState(values, *_worked_out(values, None, comparing=False), start.values.text("knob_order"))
+    worked_out = _worked_out(values, None, comparing=False)
+    return DroneState(values, *worked_out, start.values.text("knob_order"), on=start.sounding)
 
 
 def _switched_on(state: DroneState, event: SwitchedOn) -> Outcome:

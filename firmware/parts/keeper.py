@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.commands import KeepSettings
-from firmware.events import Event, PowerDown, SettingChanged, Tick
+from firmware.commands import KeepSettings, KeepState
+from firmware.events import Event, HarmonyChanged, PowerDown, SettingChanged, Tick
 from firmware.parts.part import Follow, Part, Start
 from firmware.settings import Values, write_settings
 from firmware.units import RATE
@@ -22,6 +22,8 @@ class KeeperState:
 
     values: Values
     changed_at: int | None = None
+    sounding: bool = False
+    """Whether the drone does."""
 
 
 def _start(start: Start) -> KeeperState:
@@ -29,7 +31,14 @@ def _start(start: Start) -> KeeperState:
 
 
 def _change(state: KeeperState, event: SettingChanged) -> tuple[KeeperState, tuple[Follow, ...]]:
-    return KeeperState(state.values.put(event.name, event.value), event.at), ()
+    state = replace(state, values=state.values.put(event.name, event.value), changed_at=event.at)
+    return state, (KeepState(state.values, state.sounding),)
+
+
+def _harmony(state: KeeperState, event: HarmonyChanged) -> tuple[KeeperState, tuple[Follow, ...]]:
+    if event.sounding == state.sounding:
+        return state, ()
+    return replace(state, sounding=event.sounding), (KeepState(state.values, event.sounding),)
 
 
 def _tick(state: KeeperState, event: Tick) -> tuple[KeeperState, tuple[Follow, ...]]:
@@ -51,6 +60,6 @@ def _show(state: KeeperState, _at: int) -> dict[str, Any]:
 KEEPER = Part(
     name=NAME,
     start=_start,
-    handlers={SettingChanged: _change, Tick: _tick, PowerDown: _save},
+    handlers={SettingChanged: _change, HarmonyChanged: _harmony, Tick: _tick, PowerDown: _save},
     show=_show,
 )

@@ -42,6 +42,8 @@ class Start:
     """Paths of the plans and scores on the stick, the one that is open among them."""
     plan_path: str = ""
     """Path of the plan that is open."""
+    sounding: bool = False
+    """Whether the drone sounds at once: it did when the process before this one ended by itself."""
 
     @property
     def folder(self) -> str:

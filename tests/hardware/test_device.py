@@ -11,21 +11,15 @@ from pathlib import Path
 
 import soundfile
 
-from firmware.errors import DeviceError
 from firmware.events import PanelKey
-from firmware.ports import Now, Post
 from firmware.units import RATE
-from hardware.device import run_box
+from hardware.desk import live_box
+from hardware.device import Devices, run_box
 from hardware.drivers.oled import OledScreen
 from hardware.drivers.stick import FolderStick
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
 from hardware.simulated.sound_card import QuietCard
-
-
-class NoPins(SimulatedPanel):
-    def start(self, post: Post, now: Now) -> None:  # noqa: ARG002 - the contract's signature
-        raise DeviceError("pins", "of this machine", "a Raspberry Pi is needed")
 
 
 class Served(SimulatedScreen):
@@ -53,7 +47,7 @@ def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
         panel.press(key)
         panel.release(key)
 
-    def play() -> None:
+    def play(_early: object) -> None:
         wait_until(lambda: screen.shown)
         dark = screen.last_frame
         tap(PanelKey.DRONE)
@@ -62,7 +56,8 @@ def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
         tap(PanelKey.TAKE)
         wait_until((folder / "sheet.html").exists)
 
-    assert run_box(FolderStick(tmp_path / "KEELNOTE"), screen, panel, QuietCard(), play) == 0
+    devices = Devices(FolderStick(tmp_path / "KEELNOTE"), screen, panel, QuietCard())
+    assert run_box(devices, live_box, play) == 0
     assert (screen.started, screen.stopped) == (1, 1)
     assert soundfile.info(folder / "take-01.flac").samplerate == RATE
     assert '"sounding": true' in (folder / "log.jsonl").read_text(encoding="utf-8")
@@ -70,25 +65,14 @@ def test_keys_on_the_box_are_obeyed_seen_and_recorded(tmp_path: Path) -> None:
 
 def test_a_date_that_is_known_stands_in_the_name_of_the_rehearsal(tmp_path: Path) -> None:
     screen, folder = Served(), tmp_path / "KEELNOTE/rehearsals/0001 2026-11-25"
-    wait = lambda: wait_until((folder / "log.jsonl").exists)  # noqa: E731 - a name for what the box waits for
-    run_box(FolderStick(tmp_path / "KEELNOTE"), screen, SimulatedPanel(), QuietCard(), wait, date="2026-11-25")
+    stick = FolderStick(tmp_path / "KEELNOTE")
+    devices = Devices(stick, screen, SimulatedPanel(), QuietCard(), date=lambda: "2026-11-25")
+    run_box(devices, live_box, lambda _early: wait_until((folder / "log.jsonl").exists))
     assert folder.is_dir()
 
 
-def test_a_box_without_pins_says_so_and_runs(tmp_path: Path) -> None:
-    screen = Served()
-    run_box(
-        FolderStick(tmp_path / "KEELNOTE"),
-        screen,
-        NoPins(),
-        QuietCard(),
-        lambda: wait_until(lambda: screen.shown),
-    )
-    assert "Raspberry Pi" in (tmp_path / "KEELNOTE/report.txt").read_text(encoding="utf-8")
-
-
 def test_the_real_entry_starts_and_stops_where_nothing_is_plugged_in(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "hardware.device", "--stick", str(tmp_path)]
+    command = [sys.executable, "-m", "hardware.desk", "box", "--stick", str(tmp_path), "--card", str(tmp_path)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as box:
         assert box.stdout is not None
         lines = iter(box.stdout)

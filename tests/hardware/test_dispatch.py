@@ -18,6 +18,7 @@ from firmware.commands import (
     Dim,
     HearReplay,
     KeepSettings,
+    KeepState,
     Light,
     Listen,
     MicGain,
@@ -36,6 +37,7 @@ from firmware.music.harmony import Harmony
 from firmware.music.keys import key_of
 from firmware.passage import Passage
 from firmware.screens.frame import Frame
+from firmware.settings import DEFAULTS
 from firmware.sound.snapshot import SILENCE, Sound
 from hardware.dispatch import Dispatcher
 
@@ -75,6 +77,9 @@ class Parts:
 
     def read_plan(self, path: str) -> None:
         self.asked.append(("plan", path))
+
+    def keep(self, command: Command) -> None:
+        self.asked.append(("keep", command))
 
     def light(self, lamp: Lamp) -> None:
         self.asked.append(("light", lamp))
@@ -123,6 +128,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         hear_replay=parts.hear_replay,
         read_plan=parts.read_plan,
         light=parts.light,
+        keep_state=parts.keep,
     )
 
 
@@ -133,6 +139,7 @@ TEXT = WriteText("a", "b")
 LINE = AppendLine("a", "b")
 DELETE = DeleteTakes("rehearsals/0001", 3)
 KEEP = KeepSettings("c")
+STATE = KeepState(DEFAULTS, sounding=True)
 RELEASE = ReleaseStick()
 
 EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
@@ -155,7 +162,8 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (HearReplay(on=True), (("replay", True),)),
     (ReadPlan("p"), (("plan", "p"),)),
     (CloseReplay(), (("close",),)),
-    (KEEP, (("disk", KEEP),)),
+    (KEEP, (("disk", KEEP), ("keep", KEEP))),
+    (STATE, (("keep", STATE),)),
 )
 
 
