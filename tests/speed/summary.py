@@ -100,6 +100,20 @@ ROWS = (
     ),
     Row("its F-measure", "onsets", "table.violin with click.ours.f_measure", "{:.3f}", "at least 0.97"),
     Row(
+        "over a drone too, trumpet",
+        "onsets",
+        "table.trumpet with click and drone.ours.f_measure",
+        "{:.3f}",
+        "librosa 0.69, aubio 0.68",
+    ),
+    Row(
+        "over a drone too, violin",
+        "onsets",
+        "table.violin with click and drone.ours.f_measure",
+        "{:.3f}",
+        "librosa 0.52, aubio 0.51",
+    ),
+    Row(
         "the busiest groove",
         "pulse",
         "clicker_percent_of_one_core.bossa_nova_300",

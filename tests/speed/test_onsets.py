@@ -62,3 +62,11 @@ def test_kept_figures_are_ahead_and_within_their_limits(kind: str):
     assert mine["f_measure"] > max(peer["f_measure"] for peer in row.values())
     assert mine["median_ms"] <= median
     assert mine["p95_ms"] <= late
+
+
+@pytest.mark.parametrize("kind", [STROKES, *INSTRUMENTS])
+def test_over_a_drone_ours_is_well_ahead_of_the_others(kind: str):
+    table: dict[str, dict[str, dict[str, float]]] = json.loads(RESULTS.read_text(encoding="utf-8"))["table"]
+    row = table[f"{kind} with click and drone"]
+    mine = row.pop("ours")
+    assert mine["f_measure"] > max(peer["f_measure"] for peer in row.values()) + 0.05
