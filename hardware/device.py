@@ -37,6 +37,7 @@ from hardware.drivers.patient import Patient, PatientPanel
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.power_key import GpioPowerKey
 from hardware.drivers.requests import POWER_OFF, Requests, unmounting
+from hardware.drivers.screen_file import ScreenFile
 from hardware.drivers.sound_card import PortAudioCard
 from hardware.drivers.sound_devices import ByRule, Chooser, Named, device_pair
 from hardware.drivers.stick import FolderStick
@@ -187,6 +188,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stick", type=Path, default=MOUNT, metavar="DIR", help=f"where the stick is ({MOUNT})")
     parser.add_argument("--card", type=Path, default=CARD, metavar="DIR", help=f"where what it keeps is kept ({CARD})")
     parser.add_argument("--device", metavar="IN,OUT", help="sound card by name or number; one for both, or two")
+    parser.add_argument("--screen-file", type=Path, metavar="FILE", help="show the screen in a file, not on the OLED")
 
 
 def run(args: argparse.Namespace, make_box: MakeBox) -> int:
@@ -257,7 +259,7 @@ def _own_devices(
 
     return Devices(
         stick,
-        OledScreen(lambda: open_oled(board.screen)),
+        OledScreen(lambda: ScreenFile(args.screen_file) if args.screen_file else open_oled(board.screen)),
         Panels(inputs, own_panel),
         card,
         spool=Spool(args.card / "spool"),
