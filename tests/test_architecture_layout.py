@@ -17,6 +17,7 @@ LONGEST = 400
 
 REGISTRIES = (
     ("firmware.music.tunings", "TUNINGS"),
+    ("firmware.music.languages", "LANGUAGES"),
     ("firmware.music.grooves", "GROOVES"),
     ("firmware.sound.timbres", "TIMBRES"),
     ("firmware.screens.pages", "PAGES"),

@@ -65,7 +65,7 @@ def chord_symbol(text: str, key: Key) -> ChordSymbol:
     """
     words = text.strip()
     head, _, target = words.partition("/")
-    if _ROMAN.fullmatch(head):
+    if is_numeral(words):
         return _roman(words, head, target, key)
     found = _NAME.fullmatch(words)
     if found is None or found["sign"] not in BY_SIGN:
@@ -76,6 +76,11 @@ def chord_symbol(text: str, key: Key) -> ChordSymbol:
     if (bass - root) % 12 not in quality.semitones:
         raise UnknownNameError("bass of the chord", text, ("one of its members",))
     return ChordSymbol(words, (root - key.tonic.semitones) % 12, quality, (bass - root) % 12)
+
+
+def is_numeral(text: str) -> bool:
+    """Whether a chord is written as a Roman numeral, which every language does in the same way."""
+    return _ROMAN.fullmatch(text.strip().partition("/")[0]) is not None
 
 
 def _roman(text: str, head: str, target: str, key: Key) -> ChordSymbol:
