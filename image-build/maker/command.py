@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from maker import disk, tree
+from maker.base import base
 from maker.contents import contents
 from maker.debs import debs
 from maker.initrd import initrd
@@ -79,7 +80,7 @@ def _tools(*, install: bool) -> None:
 def _build(out: Path) -> None:
     out.mkdir(parents=True, exist_ok=True)
     packages, system = debs(), rootfs()
-    archive = tree.base(system)
+    archive = base(system)
     with tempfile.TemporaryDirectory(prefix="image-", dir=cache_folder()) as name:
         work = Path(name)
         work.chmod(0o755)

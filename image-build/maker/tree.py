@@ -1,4 +1,4 @@
-"""The root file system as a folder: Debian's part pruned and compiled once, then our own layer on top."""
+"""The root file system as a folder: Debian's part with our own layer on top."""
 
 from __future__ import annotations
 
@@ -6,37 +6,22 @@ import os
 import shutil
 from pathlib import Path
 
-from maker import emulation, pins, wheels
-from maker.inputs import EPOCH, HERE, cache_folder, hash_of, listed
+from maker import pins, wheels
+from maker.base import compile_python
+from maker.inputs import EPOCH, HERE, PROJECT, listed
 from maker.kernel import Kernel
-from maker.progress import run, step
+from maker.progress import run
 
-PYTHON_HOMES = ("usr/lib/python3.13", "usr/lib/python3")
+UNITS = "usr/lib/systemd/system"
 
+SERVICE_PLACES = {
+    **dict.fromkeys((".service", ".socket", ".target", ".mount", ".path", ".timer"), UNITS),
+    ".rules": "usr/lib/udev/rules.d",
+}
+"""Where the files of hardware/service belong, by their ending; programs, which have none, are run by those units."""
 
-def base(rootfs: Path) -> Path:
-    """Give an archive of Debian's part: without what the box does not need, with byte code; made or from the cache."""
-    parts = [HERE / "pruned.txt", HERE / "maker/tree.py", rootfs / "packages.tsv"]
-    folder = cache_folder() / f"base-{hash_of(parts, rootfs.name)}"
-    if (folder / "complete").exists():
-        return folder / "base.tar"
-    with step("pruning it, byte code of Debian's Python packages"):
-        emulation.enable()
-        shutil.rmtree(folder, ignore_errors=True)
-        tree = folder / "tree"
-        tree.mkdir(parents=True)
-        run(["tar", "-C", tree, "--numeric-owner", "-xf", rootfs / "root.tar", "--exclude=./dev/*"])
-        for pattern in listed(HERE / "pruned.txt"):
-            for path in sorted(tree.glob(pattern)):
-                _remove(path)
-        # What the packages' own scripts made is checked against times that the image does not keep.
-        for path in sorted(tree.glob("usr/lib/**/__pycache__")):
-            _remove(path)
-        compile_python(tree, PYTHON_HOMES)
-        pack(tree, folder / "base.tar")
-        shutil.rmtree(tree)
-        (folder / "complete").touch()
-    return folder / "base.tar"
+COMMAND = "#!/usr/bin/python3 -sP\nimport sys\n\nfrom hardware.desk import main\n\nsys.exit(main())\n"
+"""What the wheel's entry point becomes."""
 
 
 def whole(archive: Path, kernel: Kernel, work: Path) -> Path:
@@ -45,43 +30,28 @@ def whole(archive: Path, kernel: Kernel, work: Path) -> Path:
     tree.mkdir(parents=True)
     run(["tar", "-C", tree, "--numeric-owner", "-xf", archive])
     own = wheels.own_wheel(work / "wheel")
+    added = {"lgpio.py"}
     for wheel in (*wheels.pure_wheels(), own):
-        wheels.install(wheel, tree)
+        added |= wheels.install(wheel, tree)
     pins.install_pins(work / "packages/usr/include", tree, work)
     _copy(HERE / "files", tree)
+    _services(PROJECT / "hardware/service", tree)
     shutil.copytree(kernel.modules / "lib/modules", tree / "usr/lib/modules", dirs_exist_ok=True)
     for unit in listed(HERE / "masked.txt"):
         _link(tree / "etc/systemd/system" / unit, "/dev/null")
     _link(tree / "etc/systemd/system/default.target", "/usr/lib/systemd/system/keelnote.target")
+    for unit in listed(HERE / "wanted.txt"):
+        _link(tree / f"{UNITS}/keelnote.target.wants" / unit, f"../{unit}")
     for folder in ("media/keelnote", "var/lib/keelnote"):
         (tree / folder).mkdir(parents=True, exist_ok=True)
+    _write(tree / "usr/bin/keelnote", COMMAND, 0o755)
     run(["systemd-sysusers", f"--root={tree}"], env=os.environ | {"SOURCE_DATE_EPOCH": str(EPOCH)})
     for leftover in (*tree.glob("etc/*-"), *tree.glob("etc/.pwd.lock")):
         leftover.unlink()
     (tree / "etc/hostname").write_text("keelnote\n", encoding="ascii")
     (tree / "etc/hosts").write_text("127.0.0.1 localhost keelnote\n", encoding="ascii")
-    compile_python(tree, (wheels.PLACE,))
+    compile_python(tree, tuple(f"{wheels.PLACE}/{name}" for name in sorted(added)))
     return tree
-
-
-def compile_python(tree: Path, homes: tuple[str, ...]) -> None:
-    """Make the byte code of all Python files that have none.
-
-    It is never checked against its source when the box runs (PEP 552, "unchecked hash"): the root can't change.
-    """
-    emulation.enable()
-    command = ["chroot", tree, "/usr/bin/python3", "-m", "compileall", "-q", "-j", "2"]
-    env = {"PATH": "/usr/bin:/bin:/usr/sbin:/sbin", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "0"}
-    shared = tree / "dev/shm"  # where two processes keep their locks
-    shared.mkdir(parents=True)
-    run([*command, "--invalidation-mode", "unchecked-hash", *(f"/{home}" for home in homes)], env=env)
-    shutil.rmtree(shared)
-
-
-def pack(tree: Path, target: Path) -> None:
-    """Write a folder into an archive that is the same whenever the folder is."""
-    command = ["tar", "-C", tree, "--sort=name", "--numeric-owner", f"--mtime=@{EPOCH}", "--format=posix"]
-    run([*command, "--pax-option=exthdr.name=%d/PaxHeaders/%f,delete=atime,delete=ctime", "-cf", target, "."])
 
 
 def squash(tree: Path, target: Path) -> None:
@@ -89,6 +59,20 @@ def squash(tree: Path, target: Path) -> None:
     target.unlink(missing_ok=True)
     times = ["-mkfs-time", str(EPOCH), "-all-time", str(EPOCH)]
     run(["mksquashfs", tree, target, "-comp", "zstd", "-b", "128K", "-noappend", "-no-progress", "-quiet", *times])
+
+
+def _services(source: Path, tree: Path) -> None:
+    """Put the project's own units and rules where systemd and udev look."""
+    for path in sorted(source.glob("*")):
+        if folder := SERVICE_PLACES.get(path.suffix):
+            _write(tree / folder / path.name, path.read_text(encoding="utf-8"), 0o644)
+        elif path.is_file() and not path.suffix:
+            _write(tree / "usr/lib/keelnote" / path.name, path.read_text(encoding="utf-8"), 0o755)
+
+
+def _write(path: Path, text: str, mode: int) -> None:
+    path.write_text(text, encoding="utf-8")
+    path.chmod(mode)
 
 
 def _copy(source: Path, tree: Path) -> None:
@@ -107,10 +91,3 @@ def _link(path: Path, to: str) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.unlink(missing_ok=True)
     path.symlink_to(to)
-
-
-def _remove(path: Path) -> None:
-    if path.is_dir() and not path.is_symlink():
-        shutil.rmtree(path)
-    else:
-        path.unlink()

@@ -67,8 +67,8 @@ def _with(tools: Path | None) -> dict[str, str]:
     return os.environ | ({"PYTHONPATH": str(tools), "PYTHONDONTWRITEBYTECODE": "1"} if tools else {})
 
 
-def install(wheel: Path, root: Path) -> None:
-    """Unpack a pure wheel where the box's Python finds it (PyPA, "Binary distribution format").
+def install(wheel: Path, root: Path) -> set[str]:
+    """Unpack a pure wheel where the box's Python finds it (PyPA, "Binary distribution format"); what it is at the top.
 
     Raises
     ------
@@ -85,3 +85,4 @@ def install(wheel: Path, root: Path) -> None:
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(archive.read(name))
             target.chmod(0o644)
+        return {name.split("/", 1)[0] for name in names if not name.split("/", 1)[0].endswith(".dist-info")}

@@ -1,0 +1,1 @@
+"""The emulated board on which the full-system test runs the image as it is, driven from outside."""
