@@ -94,6 +94,11 @@ class SoundServer:
             assert time.monotonic() < deadline, (folder / "log").read_text()
             time.sleep(0.05)
 
+    @property
+    def pid(self) -> int:
+        """Its process."""
+        return self._process.pid
+
     def pactl(self, *arguments: str) -> str:
         """Run pactl and give what it says."""
         done = subprocess.run(["pactl", *arguments], env=self.env, capture_output=True, text=True, check=False)
