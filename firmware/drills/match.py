@@ -14,6 +14,7 @@ from firmware.music.modes import MAJOR_SCALE
 from firmware.units import RATE, samples_of
 
 CALL_SECONDS: Final = 1.5
+OCTAVE_SEMITONES: Final = 12
 RINGS: Final = samples_of(0.4)
 """What is heard so soon after the call may be the room that still rings."""
 
@@ -27,6 +28,9 @@ def _draws(task: Task) -> tuple[Asked, ...]:
 
 def _tones(run: Run) -> tuple[Tone, ...]:
     task = run.task
+    if run.phase is Phase.OPEN and run.question.semitones % OCTAVE_SEMITONES == 0:
+        # A player on the box's own pitch can hardly be told from it: the tonic is held against silence.
+        return ()
     if run.phase is not Phase.CALL:
         return roots(task.harmony)
     (interval,) = intervals_of(task.harmony, run.question.semitones)

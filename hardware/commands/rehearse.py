@@ -15,6 +15,7 @@ import numpy as np
 import soundfile
 
 from firmware.errors import BadFileError, DeviceError
+from firmware.parts.drills import NAME as DRILLS
 from firmware.parts.drone import NAME as DRONE
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
@@ -26,6 +27,7 @@ from hardware.simulated.contact_sheet import contact_sheet
 from hardware.simulated.cues import Hands
 from hardware.simulated.output_folder import OutputFolder, cannot_write
 from hardware.simulated.panel import SimulatedPanel
+from hardware.simulated.pupils import SchoolClass
 from hardware.simulated.rehearsal import Camera, Microphone, Recording, Sinks, run_rehearsal
 from hardware.simulated.screen import SimulatedScreen
 from hardware.simulated.script import DEFAULT_SCRIPT, Script, load_script, shipped_scripts
@@ -131,7 +133,9 @@ def _rehearse(
     camera = Camera(screen, script.shots)
     with _sound_file(folder.path / "speaker.wav") as speaker, _sound_file(folder.path / "mic.wav") as mic:
         sinks = Sinks(speaker, mic, progress)
-        done = run_rehearsal(loop, microphone, Hands(panel, script.cues), camera, sinks, seconds)
+        pupils = SchoolClass(panel, script.pupils, lambda: loop.box.state_of(DRILLS).run, script.seed)
+        hands = Hands(panel, script.cues, (pupils,))
+        done = run_rehearsal(loop, microphone, hands, camera, sinks, seconds)
     (folder.path / "screens.png").write_bytes(contact_sheet(camera.taken, script.title))
     return _Outcome(done, len(camera.taken))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import Final
+from typing import Final, Protocol
 
 from firmware.units import samples_of
 from hardware.simulated.panel import SimulatedPanel
@@ -26,12 +26,20 @@ MOVEMENTS: Final[Mapping[str, Callable[[SimulatedPanel, Cue], None]]] = MappingP
 """What each action of a script does to the panel."""
 
 
-class Hands:
-    """Plays cues, in the order of their times, on a panel."""
+class Pump(Protocol):
+    """Whoever does something on a panel when its time has come."""
 
-    def __init__(self, panel: SimulatedPanel, cues: tuple[Cue, ...]) -> None:
+    def pump(self, now: int) -> None:
+        """Do what is due at a sample count."""
+
+
+class Hands:
+    """Plays cues, in the order of their times, on a panel; then whatever others do on it."""
+
+    def __init__(self, panel: SimulatedPanel, cues: tuple[Cue, ...], others: tuple[Pump, ...] = ()) -> None:
         self._panel = panel
         self._left = list(reversed(cues))
+        self._others = others
 
     @property
     def left(self) -> int:
@@ -43,4 +51,6 @@ class Hands:
         while self._left and samples_of(self._left[-1].at) <= now:
             cue = self._left.pop()
             MOVEMENTS[cue.action](self._panel, cue)
+        for other in self._others:
+            other.pump(now)
         self._panel.pump(now)

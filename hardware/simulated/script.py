@@ -15,6 +15,7 @@ from firmware.plan.checked_toml import Checked, check, decode
 from firmware.plan.plan import Plan, plan_of
 from firmware.settings import DEFAULTS, ENTRIES, Values
 from hardware.plan_files import plan_of_file
+from hardware.simulated.pupils import Pupils
 from hardware.simulated.room import Room
 from hardware.simulated.script_table import SCRIPT_TABLE
 from hardware.simulated.timbres import PlayerTimbre, player_timbre
@@ -106,6 +107,7 @@ class Script:
     cues: tuple[Cue, ...] = ()
     plays: tuple[Play, ...] = ()
     shots: tuple[Shot, ...] = ()
+    pupils: tuple[Pupils, ...] = ()
     remarks: tuple[str, ...] = ()
     """What of the score that the plan was made from could not be followed."""
 
@@ -195,6 +197,7 @@ class _Maker:
             cues=cues,
             plays=tuple(self.plays(values["play"], players)),
             shots=tuple(self.shots(values["shot"], cues)),
+            pupils=tuple(self.pupils(values["class"])),
             remarks=self.remarks,
         )
 
@@ -249,6 +252,11 @@ class _Maker:
                 self.report(row["line"], "play.degree and play.note", given, "exactly one of the two")
             elif self.in_time(row, "play"):
                 yield _play(row, player)
+
+    def pupils(self, rows: Rows) -> Iterable[Pupils]:
+        for row in sorted(rows, key=lambda row: float(row["at"])):
+            if self.in_time(row, "class"):
+                yield Pupils(**{each.name: row[each.name] for each in fields(Pupils)})
 
     def shots(self, rows: Rows, cues: tuple[Cue, ...]) -> Iterable[Shot]:
         if not rows:

@@ -12,6 +12,7 @@ from firmware.music.notes import parse_note
 from firmware.plan.checked_toml import Entry, Section
 from firmware.plan.plan import PLAN_TABLE
 from firmware.settings import ENTRIES
+from hardware.simulated.pupils import SAYINGS
 from hardware.simulated.room import Room
 from hardware.simulated.timbres import PLAYER_TIMBRES
 
@@ -94,6 +95,15 @@ PLAY_TABLE: Final = (
     Entry("level_db", float, -90.0, -3.0, help="instead of the player's level"),
 )
 
+CLASS_TABLE: Final = (
+    AT,
+    Entry("hears", float, 0.1, 100.0, 3.0, help="what is closer than this, in cents or dB, is right to its ears"),
+    Entry("believes", float, -60.0, 60.0, 0.0, help="cents above just, or dB above the level, where it wants a degree"),
+    Entry("says", SAYINGS, default=SAYINGS[0], help="what it says when it is asked which"),
+    Entry("waits", float, 0.0, 60.0, 1.5, help="seconds that it listens before it says anything"),
+    Entry("turns", float, 0.5, 40.0, 8.0, help="detents a second by which the knob follows it"),
+)
+
 SHOT_TABLE: Final = (AT, Entry("caption", str, 0, 120, ""))
 
 SCRIPT_TABLE: Final = (
@@ -107,5 +117,6 @@ SCRIPT_TABLE: Final = (
     Section("player", PLAYER_TABLE, many=True),
     Section("cue", CUE_TABLE, many=True),
     Section("play", PLAY_TABLE, many=True),
+    Section("class", CLASS_TABLE, many=True),
     Section("shot", SHOT_TABLE, many=True),
 )

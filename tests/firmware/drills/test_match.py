@@ -49,8 +49,11 @@ def test_the_target_sounds_in_the_call_alone(task: MakeTask):
     run = begun(MATCH, task(), 0)
     assert len(MATCH.tones(run)) == 3
     assert cents_of(MATCH.tones(run)[-1][0] / MATCH.tones(run)[0][0]) == pytest.approx(1200.0, abs=0.01)
-    run, _ = opened(run)
-    assert len(MATCH.tones(run)) == 2
+    run, at = opened(run)
+    assert MATCH.tones(run) == ()  # a player on the tonic could not be told from the box's own
+    run = passed(answered(run, Answer.NOW, at), at + RATE)
+    assert len(MATCH.tones(run)) == 3
+    assert len(MATCH.tones(opened(run)[0])) == 2
 
 
 def test_a_held_note_moves_it_on_by_itself(task: MakeTask):
