@@ -177,6 +177,21 @@ class Guest:
             time.sleep(0.05)
         self._fail(f"{name} can't be pulled out")
 
+    # --- other devices ----------------------------------------------------------------------------------------------
+
+    def plug_in(self, driver: str, name: str) -> None:
+        """Put another USB device in: `usb-kbd`, say."""
+        self._ask_qemu("device_add", driver=driver, bus="usb.0", id=name)
+
+    def pull_out(self, name: str) -> None:
+        """Pull it out."""
+        self._ask_qemu("device_del", id=name)
+
+    def strike(self, code: str, *, down: bool) -> None:
+        """Press or release a key of the keyboard, by QEMU's name of it: `kp_7`, say."""
+        key = {"type": "qcode", "data": code}
+        self._ask_qemu("input-send-event", events=[{"type": "key", "data": {"down": down, "key": key}}])
+
     # --- commands ---------------------------------------------------------------------------------------------------
 
     def start(self, *command: str, environment: Mapping[str, str] | None = None) -> Job:

@@ -35,7 +35,7 @@ def test_every_wish_is_watched_for_and_done_and_removed(wish: str) -> None:
 
 
 def test_the_rule_starts_the_unit_which_runs_the_script() -> None:
-    rule = (SERVICE / "60-keelnote-stick.rules").read_text(encoding="utf-8")
+    rule = (SERVICE / "90-keelnote-stick.rules").read_text(encoding="utf-8")
     assert re.search(r'ENV\{SYSTEMD_WANTS\}\+="keelnote-stick@%k\.service"', rule)
     service = unit("keelnote-stick@.service")
     assert service["Service"]["ExecStart"].endswith("/keelnote-stick mount /dev/%I")
