@@ -3,7 +3,8 @@
 The whole box on real PortAudio and PulseAudio: drone, click, ear and take at once. Every sample that the engine gave
 is looked for at the loudspeaker's monitor, every sample of a coded signal (noise, no stretch like another) that a
 program plays into the microphone is looked for in what the box heard, and the take is compared with that. A slip is a
-place where samples are missing, doubled or different. Counted is from the first key on, 10 s after the start. The result is kept from 30 minutes on.
+place where samples are missing, doubled or different. Counted is from the first key on, 10 s after the start. The
+result is kept from 30 minutes on.
 """
 
 from __future__ import annotations
