@@ -227,14 +227,14 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "Caught {tonic} {mode}",
         "The tonic was taken from the room.",
         bare="Caught the tonic",
-        widest=(("tonic", "G♯"), ("mode", "harmonic minor")),
+        widest=(("tonic", "Sol♯"), ("mode", "harmonic minor")),
     ),
     Message(
         "caught-unsure",
         "{tonic} {mode}? {sure} %. Hold again for {other}",
         "The key was taken from the room, not surely; holding the Ear key again takes the second guess.",
         bare="Caught, not surely: hold again for another",
-        widest=(("tonic", "G♯"), ("mode", "minor"), ("sure", "88"), ("other", "G♯ minor")),
+        widest=(("tonic", "Sol♯"), ("mode", "minor"), ("sure", "88"), ("other", "Sol♯ minor")),
     ),
     Message("catching", "Play the tonic", "The ear listens for the tonic for a few seconds."),
     Message(

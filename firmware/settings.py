@@ -11,10 +11,12 @@ from firmware.drills import DRILLS
 from firmware.errors import BadEntryError, KeelnoteError, OutOfRangeError, UnknownNameError
 from firmware.music.answer import OCTAVES
 from firmware.music.chords import SHAPES
+from firmware.music.degree_names import DEGREE_NAMES
 from firmware.music.ensemble import EVERYONE, GROUPS, own_group
 from firmware.music.grooves import GROOVES
 from firmware.music.keys import ALL_TONICS, key_of
 from firmware.music.kit import KITS
+from firmware.music.languages import LANGUAGES
 from firmware.music.meter import Bars, parse_bars
 from firmware.music.modes import MODES
 from firmware.music.moves import parse_moves
@@ -226,6 +228,8 @@ SETTINGS = (
     Setting("match_seconds", "drills", 3, "seconds for which a match is held", low=1, high=10, unit="s"),
     Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
+    Setting("note_names", "panel", "english", "language of the note names", choices=_names(LANGUAGES)),
+    Setting("degree_names", "panel", "figures", "how degrees are called", choices=_names(DEGREE_NAMES)),
     Setting("brightness", "light", 3, "brightness of the screen", low=1, high=5),
     Setting("screen_rest", "light", 10, "minutes untouched until the screen dims, 0 never", low=0, high=60, unit="min"),
 )

@@ -224,8 +224,6 @@ def _show(state: DrillsState, _at: int) -> dict[str, Any]:
     told = run.phase is Phase.TOLD or (run.phase is Phase.PAUSE and bool(run.drill.told))
     big, small = run.drill.tells(run) if told else run.drill.asks(run)
     note = _note_asked(state, run)
-    if note:
-        big = f"{run.task.harmony.key.label(run.question.semitones)}: {note}"
     return {
         "drill": DrillView(
             running=True,
@@ -234,6 +232,8 @@ def _show(state: DrillsState, _at: int) -> dict[str, Any]:
             rounds=len(run.asked),
             big=big,
             small=small,
+            degree=run.task.harmony.key.label(run.question.semitones) if note else "",
+            note=note,
         )
     }
 

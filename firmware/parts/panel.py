@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -26,6 +27,7 @@ from firmware.events import (
 from firmware.heard_events import LevelRead
 from firmware.keyboard_events import NoteOn
 from firmware.messages import line_of
+from firmware.music.words import Words, words_of
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.screens import cursor, gestures, meanings
 from firmware.settings import SETTINGS, Values
@@ -35,6 +37,9 @@ from firmware.units import RATE
 NAME: Final = "panel"
 MESSAGE_LASTS: Final = 3 * RATE
 CLIP_LASTS: Final = 2 * RATE
+
+SAID: Final[Mapping[str, Callable[[Words, str], str]]] = {"tonic": Words.name, "other": Words.key}
+"""Gaps of messages that hold names of notes, and how the room says them."""
 
 Outcome = tuple["PanelState", tuple[Follow, ...]]
 
@@ -106,7 +111,9 @@ def _drill_ended(state: PanelState, event: DrillEnded) -> Outcome:
 
 
 def _noticed(state: PanelState, event: Noticed) -> Outcome:
-    line = line_of(event.message, dict(event.values))
+    words = words_of(state.values.entries)
+    said = {gap: SAID[gap](words, value) if gap in SAID else value for gap, value in event.values}
+    line = line_of(event.message, said)
     return replace(state, message=line, message_ends=event.at + MESSAGE_LASTS), ()
 
 

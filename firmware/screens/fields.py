@@ -8,13 +8,16 @@ from typing import Final
 
 from firmware.errors import KeelnoteError
 from firmware.music.chords import shape_named
+from firmware.music.degree_names import degree_names_named
 from firmware.music.grooves import groove_named
 from firmware.music.keys import key_of
+from firmware.music.languages import language_named
 from firmware.music.modes import mode_named
 from firmware.music.moving.choices import choice_named
 from firmware.music.temperature import suggested_reference, winds_off
 from firmware.music.transposition import instrument_named
 from firmware.music.tunings import tuning_named
+from firmware.music.words import Words, words_of
 from firmware.screens.view import View
 
 TONIC: Final = "tonic"
@@ -72,9 +75,9 @@ def tempo_text(tempo: float) -> str:
     return f"{round(tempo, 1):g}"
 
 
-def with_signs(name: str) -> str:
-    """A pitch name with drawn accidentals: Bb becomes B♭."""
-    return name[:1] + name[1:].replace("b", "♭").replace("#", "♯")
+def in_room(name: str, write: Callable[[Words, str], str]) -> Callable[[View], str]:
+    """Writes a setting that has note names in it, in the room's words."""
+    return lambda view: write(words_of(view.values), str(view.values[name])) if name in view.values else NOTHING
 
 
 def titled(name: str, find: Callable[[str], str]) -> str:
@@ -108,6 +111,16 @@ def mode_title(name: str) -> str:
 def tuning_title(name: str) -> str:
     """Title of a tuning."""
     return titled(name, lambda known: tuning_named(known).title)
+
+
+def language_title(name: str) -> str:
+    """Title of a language of note names."""
+    return titled(name, lambda known: language_named(known).title)
+
+
+def degrees_title(name: str) -> str:
+    """How degrees are called."""
+    return titled(name, lambda known: degree_names_named(known).title)
 
 
 def shape_title(name: str) -> str:
@@ -153,11 +166,12 @@ def chord_root(view: View) -> str:
 def chord_place(view: View) -> tuple[str, str]:
     """Degree and name of the chord's root."""
     semitones = int(float(view.values.get("chord_degree", 0)))
+    words = words_of(view.values)
     try:
-        key = key_of(with_signs(view.tonic), str(view.values.get("mode", view.mode)))
+        key = key_of(str(view.values.get("tonic", view.tonic)), str(view.values.get("mode", view.mode)))
     except KeelnoteError:
         return str(semitones), view.tonic
-    return key.label(semitones), key.spell(semitones).text
+    return words.degree(key.label(semitones), key.mode.name), words.notes.say(key.spell(semitones))
 
 
 def chord_degree(view: View) -> str:
@@ -166,24 +180,14 @@ def chord_degree(view: View) -> str:
     return f"{degree} ({name})"
 
 
-def progression_short(text: str) -> str:
-    """As much of a progression as there is room for."""
-    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+def chords_short(words: Words, text: str) -> str:
+    """As much of a progression, or of a list of tonics, as there is room for."""
+    return meter_short(words.chords(text))
 
 
 def stays_title(name: str) -> str:
     """Title of what stays when the chord moves."""
     return titled(name, lambda known: choice_named(known).title)
-
-
-_SIGNS: Final = (("dim", "°"), ("aug", "+"), ("min", "m"), ("o", "°"), ("b", "♭"), ("#", "♯"))
-
-
-def chord_sign(symbol: str) -> str:
-    """A chord of a progression as it is written by hand: drawn accidentals, ° and + for words."""
-    for word, sign in _SIGNS:
-        symbol = symbol.replace(word, sign)
-    return symbol
 
 
 def follows_title(name: str) -> str:
@@ -282,17 +286,17 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field(TONIC, "key", "tonic", lambda view: view.tonic),
     Field("mode", "key", "mode", setting("mode", mode_title)),
     Field("octave", "key", "octave", number("octave", "{:g}".format)),
-    Field("reading", "key", "reads", setting("reading", reader)),
+    Field("reading", "key", "reads", in_room("reading", lambda words, name: words.part(reader(name)))),
     Field("shape", "chord", "shape", setting("shape", shape_title)),
     Field("chord_degree", "chord", "on degree", chord_degree),
     Field("octaves", "chord", "octaves", number("octaves", "{:g}".format)),
     Field("third_level", "chord", "third", number("third_level", decibels)),
     Field("slope", "chord", "slope", number("slope", lambda value: f"{signed(value)} dB an octave")),
     Field("timbre", "chord", "timbre", setting("timbre", str)),
-    Field("progression", "chord", "chords", setting("progression", progression_short)),
+    Field("progression", "chord", "chords", in_room("progression", chords_short)),
     Field("chords_by", "chord", "moved by", setting("chords_by", str)),
     Field("stays", "chord", "stays", setting("stays", stays_title)),
-    Field("tonics", "chord", "long tones", setting("tonics", progression_short)),
+    Field("tonics", "chord", "long tones", in_room("tonics", chords_short)),
     Field("tone_beats", "chord", "each for", number("tone_beats", beats_text)),
     Field("rest_beats", "chord", "then rest", number("rest_beats", beats_text)),
     Field("tolerance", "ear", "in tune", number("tolerance", "±{:g}".format)),
@@ -345,6 +349,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("keyboard_level", "setup", "level of keys", number("keyboard_level", decibels)),
     Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
+    Field("note_names", "setup", "notes", setting("note_names", language_title)),
+    Field("degree_names", "setup", "degrees", setting("degree_names", degrees_title)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),
     Field("screen_rest", "setup", "dims", number("screen_rest", resting)),
     Field("stick_release", "setup", "free the stick", releasing),

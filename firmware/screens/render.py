@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from firmware.screens.frame import Frame
 from firmware.screens.header import draw_header
+from firmware.screens.in_words import in_words
 from firmware.screens.pages import PAGES
 from firmware.screens.raster import Canvas
 from firmware.screens.strip import draw_strip
@@ -20,7 +21,7 @@ def render(view: View) -> Frame:
 def paint(view: View) -> Canvas:
     """Paint a view; the canvas also knows which texts did not fit. An unknown page shows the first one."""
     place = next((number for number, page in enumerate(PAGES) if page.name == view.page), 0)
-    view = replace(view, page=PAGES[place].name)
+    view = in_words(replace(view, page=PAGES[place].name))
     canvas = Canvas()
     draw_header(canvas, view, place, len(PAGES))
     PAGES[place].draw(canvas, view)

@@ -78,6 +78,9 @@ class DrillView:
     rounds: int = 0
     big: str = ""
     small: str = ""
+    degree: str = ""
+    note: str = ""
+    """The degree and the note that are asked for, in English, to be said as `big`; empty where neither may be told."""
 
 
 @dataclass(frozen=True, slots=True)

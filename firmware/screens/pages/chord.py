@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.screens import widgets
-from firmware.screens.fields import chord_root, chord_sign, drift_text, fields_of, shape_title
+from firmware.screens.fields import chord_root, drift_text, fields_of, shape_title
 from firmware.screens.fonts import LARGE, MIDDLE, SMALL
 from firmware.screens.ladder import draw_octave
 from firmware.screens.page import BOTTOM, LEFT, RIGHT, TOP, Page, row
@@ -20,7 +20,7 @@ ROOM: Final = RIGHT - COLUMN
 def draw(canvas: Canvas, view: View) -> None:
     """Draw the body."""
     draw_octave(canvas, view, LADDER)
-    name = chord_sign(view.moving) if view.moving else chord_root(view)
+    name = view.moving or chord_root(view)
     font = next((font for font in (LARGE, MIDDLE) if font.width(name) <= ROOM), SMALL)
     canvas.text(COLUMN, TOP, name, font, ROOM)
     below = drift_text(view.drift) if view.moving else shape_title(str(view.values.get("shape", "")))

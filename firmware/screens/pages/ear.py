@@ -46,11 +46,13 @@ def draw_heard(canvas: Canvas, view: View, heard: HeardNote) -> None:
     """Cents from the rung, the note as the section reads it, the answer to it or beats per second."""
     canvas.text(COLUMN, TOP, signed(round(heard.off)), LARGE, ROOM, Align.RIGHT)
     note = heard.written if view.badge else heard.note
-    canvas.text(COLUMN, TOP + 24, note, MIDDLE, ROOM, Align.RIGHT)
+    font = MIDDLE if MIDDLE.width(note) <= ROOM else SMALL
+    canvas.text(COLUMN, TOP + 24 + MIDDLE.rise - font.rise, note, font, ROOM, Align.RIGHT)
     if view.cursor in fields_of("ear"):
         draw_field(canvas, view)
     elif view.answering:
-        canvas.text(COLUMN, BOTTOM, f"answer {view.answering}", SMALL, ROOM, Align.RIGHT)
+        answer = SMALL.first_that_fits((f"answer {view.answering}", f"to {view.answering}"), ROOM)
+        canvas.text(COLUMN, BOTTOM, answer, SMALL, ROOM, Align.RIGHT)
     elif heard.spread is not None:
         canvas.text(COLUMN, BOTTOM, f"spread {heard.spread:.0f}", SMALL, ROOM, Align.RIGHT)
     elif heard.beats is None:

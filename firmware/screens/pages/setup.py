@@ -11,7 +11,15 @@ from firmware.screens.page import BOTTOM, LEFT, PITCH, RIGHT, TOP, Page, row
 from firmware.screens.raster import Canvas
 from firmware.screens.view import View
 
-MORE: Final = ("keyboard_follows", "keyboard_level", "tuning_out", "screen_rest", "stick_release")
+MORE: Final = (
+    "keyboard_follows",
+    "keyboard_level",
+    "tuning_out",
+    "note_names",
+    "degree_names",
+    "screen_rest",
+    "stick_release",
+)
 """Fields that show while the cursor is on them."""
 
 LINES: Final = (("knob_order", row(BOTTOM - PITCH - 1)), ("brightness", row(BOTTOM)))
