@@ -23,6 +23,7 @@ REGISTRIES = (
     ("firmware.screens.pages", "PAGES"),
     ("firmware.screens.fonts", "FONTS"),
     ("firmware.parts", "PARTS"),
+    ("firmware.selftest.steps", "STEPS"),
     ("firmware.drills", "DRILLS"),
 )
 """Folders in which one new thing is one new file and one line."""

@@ -87,7 +87,7 @@ class Variant:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """One board: what is on which pin."""
+    """One board: what is on which pin; `loop_db` is the level of its sound at its microphone that is right."""
 
     title: str
     variant: Variant
@@ -99,6 +99,7 @@ class Board:
     screen: ScreenPort
     clock: ClockPort
     serial_console: bool
+    loop_db: float
 
     @property
     def sound(self) -> str:

@@ -90,6 +90,7 @@ TABLE: Final = (
     ),
     Section("clock", (Entry("fitted", bool, default=False), _address(0x68))),
     Section("serial", (Entry("console", bool, default=False),)),
+    Section("sound", (Entry("loop_db", float, low=-80.0, high=20.0, default=-14.0),)),
     Section("variants", tuple(Section(name, _VARIANT, required=True) for name in VARIANTS), required=True),
 )
 
@@ -161,4 +162,5 @@ def _board(values: Mapping[str, Any], variant: str) -> Board:
         ),
         clock=ClockPort(clock["fitted"], clock["address"]),
         serial_console=values["serial"]["console"],
+        loop_db=values["sound"]["loop_db"],
     )
