@@ -10,7 +10,6 @@ from firmware.drills._drawing import away, drawn
 from firmware.drills._sums import middle
 from firmware.drills.drill import Answer, Asked, Drill, Phase, Round, Run, Task, Tone
 from firmware.music.harmony import tones_of
-from firmware.units import RATE
 
 OFF_DB: Final = (4.0, 12.0)
 """How far from its level the third begins, louder or softer."""
@@ -33,7 +32,7 @@ def _tones(run: Run) -> tuple[Tone, ...]:
 
 
 def _judges(run: Run, _answer: Answer, at: int) -> Round | None:
-    return Round(run.question.semitones, run.question.begins, run.value, max(at - run.since, 0) / RATE)
+    return Round(run.question.semitones, run.question.begins, run.value, run.seconds(at))
 
 
 def _aim(task: Task) -> str:

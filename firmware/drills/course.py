@@ -8,7 +8,7 @@ from typing import Final
 
 from firmware.drills.drill import Answer, Drill, Phase, Round, Run, Task
 from firmware.music.harmony import intervals_of
-from firmware.units import CENTS_PER_OCTAVE, RATE, cents_of, samples_of
+from firmware.units import CENTS_PER_OCTAVE, cents_of, samples_of
 
 KEPT_SECONDS: Final = 12.0
 """Readings are kept for so long: more than a player may have to hold a note."""
@@ -69,11 +69,6 @@ def off_target(run: Run, hz: float) -> float:
     harmony = run.task.harmony
     (interval,) = intervals_of(harmony, run.question.semitones)
     return math.remainder(cents_of(hz / harmony.hz_of(_NAMING_OCTAVE, interval)), CENTS_PER_OCTAVE)
-
-
-def open_seconds(run: Run, at: int) -> float:
-    """Seconds since the class was asked."""
-    return max(at - run.since, 0) / RATE
 
 
 SMOOTHED: Final = samples_of(0.2)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from firmware.music.harmony import Harmony
+from firmware.units import RATE
 
 Tone = tuple[float, float]
 """Exact frequency in Hz, and level in dB relative to a root."""
@@ -117,6 +118,10 @@ class Run:
     def question(self) -> Asked:
         """The round that is asked."""
         return self.asked[self.place]
+
+    def seconds(self, at: int) -> float:
+        """How long the phase has lasted at a sample."""
+        return max(at - self.since, 0) / RATE
 
 
 def no_call(_task: Task) -> float:

@@ -11,7 +11,7 @@ from firmware.drills.drill import Answer, Asked, Drill, Phase, Round, Run, Task,
 from firmware.music.harmony import intervals_of
 from firmware.music.intervals import OCTAVE
 from firmware.music.modes import MAJOR_SCALE
-from firmware.units import RATE, samples_of
+from firmware.units import samples_of
 
 CALL_SECONDS: Final = 1.5
 OCTAVE_SEMITONES: Final = 12
@@ -42,7 +42,7 @@ def _outcome(run: Run, at: int, *, right: bool) -> Round:
     since = run.since if run.held is None else run.held
     late = [cents for when, cents in run.heard if when >= since]
     off = median(late) if late and right else None
-    return Round(run.question.semitones, 0.0, off, max(at - run.since, 0) / RATE, right=right)
+    return Round(run.question.semitones, 0.0, off, run.seconds(at), right=right)
 
 
 def _hears(run: Run, at: int) -> Round | None:

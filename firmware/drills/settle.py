@@ -11,7 +11,7 @@ from firmware.drills._sums import middle
 from firmware.drills.drill import Answer, Asked, Drill, Phase, Round, Run, Task, Tone
 from firmware.music.beating import beats_of
 from firmware.music.intervals import UNISON
-from firmware.units import RATE, samples_of
+from firmware.units import samples_of
 
 OFF_CENTS: Final = (12.0, 45.0)
 """How far off a round begins, in either direction: enough to be heard, less than half a semitone."""
@@ -57,7 +57,7 @@ def _judges(run: Run, _answer: Answer, at: int) -> Round | None:
     harmony, semitones = run.task.harmony, run.question.semitones
     lowest = harmony.hz_of(harmony.octave, UNISON)
     beats = beats_of(lowest, from_lowest(run.task, semitones), off)
-    return Round(semitones, run.question.begins, off, max(at - run.since, 0) / RATE, beats)
+    return Round(semitones, run.question.begins, off, run.seconds(at), beats)
 
 
 def _asks(run: Run) -> tuple[str, str]:

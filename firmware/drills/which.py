@@ -10,7 +10,6 @@ from firmware.drills._drawing import drawn
 from firmware.drills._sums import counted
 from firmware.drills.drill import Answer, Asked, Drill, Phase, Round, Run, Task, Tone
 from firmware.music.harmony import tones_of
-from firmware.units import RATE
 
 ROUNDS: Final = 12
 JUST: Final = 1.0
@@ -43,7 +42,7 @@ def _judges(run: Run, answer: Answer, at: int) -> Round | None:
     if answer is Answer.NOW:
         return None
     right = answer is _truth(run)
-    seconds = max(at - run.since, 0) / RATE
+    seconds = run.seconds(at)
     return Round(run.question.semitones, run.question.begins, None, seconds, said=answer.value, right=right)
 
 

@@ -52,11 +52,6 @@ class DrillFigure:
     least: float | None
     most: float | None
 
-    @property
-    def judged(self) -> bool:
-        """Whether its rounds are right or wrong."""
-        return self.right is not None
-
 
 def by_drill(answers: Iterable[DrillAnswer]) -> tuple[DrillFigure, ...]:
     """One figure for each group and sort of drill, in the order in which they were first done."""
