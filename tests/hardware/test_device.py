@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import json
+import os
 import signal
+import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import pytest
 import soundfile
 
 from firmware.events import PanelKey
+from firmware.settings import DEFAULTS, read_settings, write_settings
 from firmware.units import RATE
 from hardware.desk import live_box
 from hardware.device import Devices, run_box
 from hardware.drivers.oled import OledScreen
 from hardware.drivers.stick import FolderStick
+from hardware.service.state import StateKeeper
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
-from hardware.simulated.sound_card import QuietCard
+from hardware.simulated.sound_card import QuietCard, SimulatedSoundCard
 
 
 class Served(SimulatedScreen):
@@ -85,3 +91,109 @@ def test_the_real_entry_starts_and_stops_where_nothing_is_plugged_in(tmp_path: P
 def test_the_oled_has_what_the_box_asks_of_a_screen() -> None:
     for name in ("start", "stop", "show", "dim"):
         assert callable(getattr(OledScreen, name))
+
+
+class Manager:
+    """A service manager: starts the real box with a socket, a watchdog and a folder in memory, and hears its news."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.socket = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.socket.bind(str(folder / "notify"))
+        self.socket.settimeout(60)
+        self.box: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> float:
+        """Start the box and wait until it is ready; how many seconds that took."""
+        began = time.monotonic()
+        command = [sys.executable, "-m", "hardware.desk", "box", "--stick", str(self.folder / "none")]
+        environment = os.environ | {
+            "NOTIFY_SOCKET": str(self.folder / "notify"),
+            "WATCHDOG_USEC": "1000000",
+            "RUNTIME_DIRECTORY": str(self.folder),
+        }
+        with (self.folder / "said").open("ab") as said:
+            self.box = subprocess.Popen(
+                [*command, "--card", str(self.folder)], env=environment, stdout=said, stderr=said
+            )
+        self.hear("READY=1")
+        return time.monotonic() - began
+
+    def hear(self, line: str) -> None:
+        """Wait for some news; what else comes before it is passed over."""
+        while self.socket.recv(4096).decode() != line:
+            pass
+
+    def end(self, number: signal.Signals) -> int:
+        """End the box by a signal; its exit code."""
+        assert self.box is not None
+        self.box.send_signal(number)
+        return self.box.wait(60)
+
+
+@pytest.fixture
+def manager(tmp_path: Path) -> Iterator[Manager]:
+    made = Manager(tmp_path)
+    yield made
+    made.socket.close()
+    if made.box is not None and made.box.poll() is None:
+        made.box.kill()
+        made.box.wait(10)
+
+
+def sounding(folder: Path) -> bool:
+    """Whether the drone sounds, as the box keeps it for the next process."""
+    return bool(json.loads((folder / "state.json").read_text(encoding="utf-8"))["sounding"])
+
+
+def test_the_service_manager_hears_that_it_is_ready_lives_and_ends(manager: Manager) -> None:
+    manager.start()
+    for _ in range(3):
+        manager.hear("WATCHDOG=1")
+    assert manager.end(signal.SIGTERM) == 0
+    manager.hear("STOPPING=1")
+
+
+def test_a_box_that_stands_still_is_heard_no_more(manager: Manager) -> None:
+    manager.start()
+    said = manager.folder / "said"
+    wait_until(lambda: "running" in said.read_text(encoding="utf-8"))
+    assert manager.box is not None
+    manager.box.send_signal(signal.SIGSTOP)
+    manager.socket.settimeout(1.5)
+    with pytest.raises(TimeoutError):
+        manager.hear("news that never come")
+    manager.box.send_signal(signal.SIGCONT)
+    manager.socket.settimeout(60)
+    manager.hear("WATCHDOG=1")
+    assert manager.end(signal.SIGABRT) == -signal.SIGABRT
+    assert "most recent call first" in said.read_text(encoding="utf-8"), "the place of each thread is written"
+
+
+def test_after_a_crash_the_drone_goes_on_as_it_was_and_after_an_orderly_end_it_does_not(manager: Manager) -> None:
+    in_d = DEFAULTS.put("tonic", "D")
+    before = {"tries": 0, "sounding": True, "settings": write_settings(in_d)}
+    (manager.folder / "state.json").write_text(json.dumps(before), encoding="utf-8")
+    manager.start()
+    wait_until(lambda: sounding(manager.folder))
+    assert manager.end(signal.SIGKILL) == -signal.SIGKILL
+    manager.start()
+    wait_until(lambda: sounding(manager.folder))
+    kept = json.loads((manager.folder / "state.json").read_text(encoding="utf-8"))
+    assert read_settings(kept["settings"], "state")[0] == in_d
+    assert manager.end(signal.SIGTERM) == 0
+    assert not (manager.folder / "state.json").exists()
+
+
+def test_a_sounding_drone_is_heard_at_once_after_a_crash(tmp_path: Path) -> None:
+    state = StateKeeper(tmp_path, FolderStick(tmp_path / "none/KEELNOTE"))
+    (tmp_path / "state.json").write_text(
+        json.dumps({"tries": 0, "sounding": True, "settings": write_settings(DEFAULTS)}), encoding="utf-8"
+    )
+    card = SimulatedSoundCard()
+    devices = Devices(FolderStick(tmp_path / "none/KEELNOTE"), Served(), SimulatedPanel(), card, state=state)
+
+    def listen(_early: object) -> None:
+        wait_until(lambda: card.run(4).any())
+
+    run_box(devices, live_box, listen)
