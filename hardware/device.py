@@ -23,6 +23,7 @@ from firmware.lamp import Lamp
 from firmware.messages import sentence_of
 from firmware.parts.part import Start
 from firmware.ports import Keyboard, Panel, Screen, Stick
+from firmware.screens.farewell import farewell
 from firmware.units import Samples
 from hardware.board.table import Board, own_board
 from hardware.card_keeper import Card
@@ -178,6 +179,8 @@ def _run_once(
         heartbeat.stop()
         devices.panel.stop()
         loop.stop()
+        if not early:
+            devices.screen.show(farewell())
         devices.screen.stop()
         state.stop()
     return loop, bool(early)
@@ -259,7 +262,7 @@ def _own_devices(
 
     return Devices(
         stick,
-        OledScreen(lambda: ScreenFile(args.screen_file) if args.screen_file else open_oled(board.screen)),
+        OledScreen(lambda: ScreenFile(args.screen_file) if args.screen_file else open_oled(board.screen, pins)),
         Panels(inputs, own_panel),
         card,
         spool=Spool(args.card / "spool"),

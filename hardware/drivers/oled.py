@@ -99,7 +99,7 @@ class OledScreen:
             self._thread.start()
 
     def stop(self) -> None:
-        """End; a second call does nothing. The glass keeps its picture."""
+        """Bring the last picture, and end; a second call does nothing. The glass keeps it."""
         with self._changed:
             self._ended.set()
             self._changed.notify_all()
@@ -133,7 +133,9 @@ class OledScreen:
 
     def _run(self) -> None:
         glass: Glass | None = None
-        while not self._ended.is_set():
+        tried = False
+        while not (tried and self._ended.is_set()):
+            tried = True  # once at least, for the sake of a picture that was shown just before the end
             try:
                 glass = glass or self._opening()
                 self._serve(glass)
@@ -152,18 +154,17 @@ class OledScreen:
     def _serve(self, glass: Glass) -> None:
         """Keep a panel that answers up to date until the end; raises DeviceError when it no longer answers."""
         due = time.monotonic() + self._renew
-        while not self._ended.is_set():
+        while not self._ended.is_set() or self._behind():
             with self._changed:
                 self._changed.wait_for(lambda: self._behind() or self._ended.is_set(), due - time.monotonic())
                 frame, contrast, before = self._wanted, self._contrast, self._on_glass
-            if self._ended.is_set():
-                return
-            if time.monotonic() >= due:
+            if time.monotonic() >= due and not self._ended.is_set():
                 glass.renew()
                 due = time.monotonic() + self._renew
                 self.renewed += before is not None
                 before = None
-            self._bring(glass, frame, contrast, before)
+            if before != (frame, contrast):
+                self._bring(glass, frame, contrast, before)
 
     def _bring(self, glass: Glass, frame: Frame, contrast: int, before: tuple[Frame, int] | None) -> None:
         """Send what differs from what was on the glass before."""

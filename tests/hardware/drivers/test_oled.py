@@ -138,6 +138,19 @@ def test_start_and_stop_may_be_called_twice_and_leave_no_thread(screen: OledScre
     assert threading.active_count() == before
 
 
+def test_what_is_shown_last_before_the_end_is_on_the_glass_after_it(
+    screen: OledScreen, chip: SimulatedOledChip
+) -> None:
+    screen.start()
+    screen.show(noise(1))
+    assert screen.flush(5.0)
+    for seed in range(2, 30):
+        screen.show(noise(seed))
+        screen.stop()
+        assert chip.picture() == noise(seed)
+        screen.start()
+
+
 def test_stopping_does_not_wait_for_a_panel_that_is_gone(chip: SimulatedOledChip) -> None:
     chip.plugged = False
     screen = OledScreen(lambda: open_oled(PORT), retry=60.0)
