@@ -14,7 +14,8 @@ from firmware.screens.diagram import renewed
 from firmware.screens.gallery import GALLERY
 from firmware.screens.raster import png_of
 from firmware.screens.render import render
-from hardware.board.table import own_board
+from hardware.board.picture import draw_board
+from hardware.board.table import VARIANTS, own_board
 from hardware.board.wiring import drawings_of
 from hardware.board.wiring import renewed as with_wiring
 from hardware.desk import main
@@ -51,10 +52,12 @@ def draw_rehearsal() -> None:
 
 
 def draw_wiring() -> None:
-    """Write the tables of the board into its page."""
+    """Write the tables of the board into its page, and its pictures."""
     page = BOARD / "WIRING.md"
     drawn = with_wiring(page.read_text(encoding="utf-8"), drawings_of(own_board("A"), own_board("B")))
     page.write_text(drawn, encoding="utf-8")
+    for variant in VARIANTS:
+        (BOARD / f"wiring-{variant.lower()}.svg").write_text(draw_board(own_board(variant)), encoding="utf-8")
 
 
 def draw_figures() -> None:
