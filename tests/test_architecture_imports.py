@@ -118,7 +118,7 @@ def wrong_in_hardware(path: str, text: str) -> list[str]:
 def meddling(path: str, text: str) -> list[str]:
     """Find imports by which one trade of the firmware would know another, or one part another.
 
-    Drills, sound, hearing, takes, plan, screens and sheet know music and the files at the top of firmware, not each other.
+    Drills, sound, hearing, takes, plan, screens and sheet know music and the files at firmware's top, not each other.
     Parts know all of those, but of the parts only `part`, which says what a part is.
     """
     own = path.split("/")[1]
@@ -200,7 +200,7 @@ def test_hardware_imports_absolutely_and_only_inwards() -> None:
 
 
 def test_every_import_is_declared() -> None:
-    shipped, all_ = distributions("desk", "device"), distributions("desk", "device", "tests")
+    shipped, all_ = distributions("desk", "device", "enclosure"), distributions("desk", "device", "enclosure", "tests")
     found = [line for path, text in sources("firmware", "hardware") for line in undeclared(path, text, shipped)]
     found += [line for path, text in sources("tests") for line in undeclared(path, text, all_)]
     assert found == []
