@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from firmware.sheet.chances import middle_interval, share_interval
-from firmware.sheet.past import PastDrill
+from firmware.sheet.past import MOST_DRILLS, PastDrill
 from firmware.sheet.rehearsal import DrillAnswer
 
 ENOUGH: Final = 6
@@ -65,7 +65,7 @@ def past_drills(answers: Iterable[DrillAnswer]) -> tuple[PastDrill, ...]:
     """What later rehearsals compare with."""
     return tuple(
         PastDrill(one.group, one.drill, one.kind, one.count, _short(one.value), _short(one.least), _short(one.most))
-        for one in by_drill(answers)
+        for one in by_drill(answers)[-MOST_DRILLS:]
     )
 
 

@@ -18,7 +18,8 @@ HEAD_BYTES: Final = 16_384
 
 LONGEST_TEXT: Final = 200
 MOST_DEGREES: Final = 40
-MOST_DRILLS: Final = 24
+MOST_DRILLS: Final = 16
+"""So many, with names as long as they may be, still lie within `HEAD_BYTES`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,7 +149,8 @@ main{flex:0 1 auto;min-height:0;overflow:hidden;columns:2;column-gap:5mm}
 section{break-inside:auto}#trend,#level{break-inside:avoid}
 h2{margin:.3rem 0 .05rem;font-size:1.1rem}h3{margin:0}.found strong{font-size:1.02rem;line-height:1.2}
 .rule,.hint,footer,caption,figcaption,thead th{font-size:.9rem}p,ol,ul,dl,figure{margin:.12rem 0}
-nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,#drills .hint,#drills .trends,.takes p,#written>.hint{display:none}
+nav,.takes audio,summary,details:not([open]),.chapters,#timing .hint,.takes p,#written>.hint{display:none}
+#drills .hint,#drills .trends{display:none}
 .scroll{overflow:visible}#drills table{min-width:0}
 .found{grid-template-columns:1fr 1fr 1fr}
 #degrees .columns{grid-template-columns:44% 1fr}
@@ -160,7 +161,8 @@ svg.timeline,svg.columns-picture{min-width:0}svg.timeline{max-height:28mm}svg.co
 #degrees tbody tr:nth-child(n+13),.keys tbody tr:nth-child(n+7),#timing tbody tr:nth-child(n+5),
 #chords tbody tr:nth-child(n+4),#timing .columns p:nth-of-type(n+3),#reported li:nth-child(n+4),
 .settings>:nth-child(n+9),.noted>:nth-child(n+5){display:none}
-#drills tbody tr:nth-child(n+5),#drills :is(th,td):nth-child(n+6){display:none}#drills :is(th,td){font-size:.86rem}
+#drills tbody tr:nth-child(n+5),#drills :is(th,td):nth-child(n+6){display:none}
+#drills :is(th,td){font-size:.86rem}
 .noted{columns:2;margin:0}.noted div{max-height:1.3em;overflow:hidden}
 .takes{columns:auto;display:grid;grid-template-columns:1fr 1fr;gap:0 3mm}
 .takes>li{margin:0;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}.takes>li:nth-child(n+15){display:none}

@@ -31,6 +31,7 @@ from firmware.heard_events import Heard
 from firmware.parts.part import Start
 from firmware.plan.plan import Plan, PlanStep
 from firmware.settings import DEFAULTS, Value
+from firmware.take_events import TakeSaved
 from firmware.units import RATE, cents_of
 
 TICK = RATE // 20
@@ -43,7 +44,7 @@ class Desk:
         kept = DEFAULTS
         for name, value in values.items():
             kept = kept.put(name, value)
-        self.box = Box(Start(kept, plan or Plan(), number=number))
+        self.box = Box(Start(kept, plan or Plan(), number=number, stick=True))
         self.at = 0
         self.records: list[dict[str, object]] = []
         self.done: list[Command] = []
@@ -319,3 +320,38 @@ def test_answers_without_a_drill_mean_nothing():
     desk = Desk()
     desk.do(Wished(1, Wish.DRILL_NOW), Wished(1, Wish.DRILL_LEAVE), Adjusted(1, "drill_slide", 3))
     assert desk.run is None
+
+
+def test_drills_are_just_whatever_tuning_is_set():
+    desk = Desk(tuning="equal")
+    desk.begin("settle")
+    assert cents(desk)[-1] == pytest.approx(1586.3137 + desk.run.value, abs=0.01)
+    assert cents(desk)[2] == pytest.approx(1901.955, abs=0.01)
+
+
+def test_notes_of_a_drill_have_no_beats_against_rungs_that_do_not_sound():
+    desk = Desk(shape="triad")
+    desk.do(Wished(0, Wish.DRONE_TOGGLE))
+    desk.begin("match")
+    desk.wait(2)
+    desk.do(Heard(desk.at, 293.66, 0.9, -30.0))
+    assert desk.box.view(desk.at).heard.beats is None
+    desk.tap(PanelKey.PULSE)
+    desk.tap(PanelKey.EAR)
+    desk.do(Heard(desk.at, 293.66, 0.9, -30.0))
+    assert desk.box.view(desk.at).heard.beats is not None
+
+
+def test_a_replay_ends_where_a_drill_begins():
+    desk = Desk()
+    desk.tap(PanelKey.TAKE)
+    desk.at = RATE
+    desk.tap(PanelKey.TAKE)
+    desk.do(TakeSaved(desk.at + 200, 1, RATE))
+    desk.at += 1000
+    desk.tap(PanelKey.REPLAY)
+    assert desk.box.sound.replay.on
+    desk.at += 1000
+    desk.begin("settle")
+    assert not desk.box.sound.replay.on
+    assert desk.run is not None

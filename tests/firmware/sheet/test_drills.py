@@ -10,8 +10,8 @@ import pytest
 from firmware.sheet.drill_figures import by_drill, differs
 from firmware.sheet.drills import drills_html
 from firmware.sheet.figures import past_of
-from firmware.sheet.past import Past, PastDrill, past_meta, read_past
-from firmware.sheet.rehearsal import DrillAnswer, Rehearsal
+from firmware.sheet.past import HEAD_BYTES, MOST_DRILLS, Past, PastDrill, past_meta, read_past
+from firmware.sheet.rehearsal import DrillAnswer, HeldNote, Rehearsal
 from firmware.sheet.sentences import sentences
 from firmware.sheet.sheet import sheet_html
 
@@ -127,6 +127,15 @@ def test_the_figures_come_back_from_the_head_of_the_sheet():
     assert len(past.drills) == 2
     assert past.drills[1] == PastDrill("Everyone", "which-is-it", "just or equal", 12, 75.0, 42.81, 94.51)
     assert read_past(past_meta(past), "sheet.html") == past
+
+
+def test_figures_of_many_groups_still_lie_in_the_head_of_the_sheet():
+    many = tuple(answer for number in range(60) for answer in settled(*[33.3] * 7, group=f"{'É' * 22}{number:02d} 9"))
+    notes = tuple(HeldNote(0.0, 1.0, f"♭{n}", "D", "D", -10.123, 1.0) for n in range(40))
+    page = sheet_html(Rehearsal(42, notes=notes, drills=many))
+    read = read_past(page.encode()[:HEAD_BYTES].decode("utf-8", "replace"), "sheet.html")
+    assert [one.group[-4:] for one in read.drills][-1] == "59 9"
+    assert len(read.drills) == MOST_DRILLS
 
 
 def test_sheets_of_before_there_were_drills_are_still_read():
