@@ -150,9 +150,13 @@ class HearReplay(Command):
 
 @dataclass(frozen=True, slots=True)
 class ReadPlan(Command):
-    """Read the plan or score at `path` on the stick; PlanRead tells what came of it."""
+    """Read the plan or score at `path` on the stick, its notes named as `names` has them if it says nothing else.
+
+    PlanRead tells what came of it.
+    """
 
     path: str
+    names: str = "english"
 
 
 @dataclass(frozen=True, slots=True)

@@ -257,6 +257,14 @@ MESSAGES: Final[tuple[Message, ...]] = (
         bare="Plan opened",
         widest=(("title", "Warm-up on the open fifth, then chorale no. 3"),),
     ),
+    Message(
+        "plan-names",
+        "Plan names notes in {language}",
+        "The plan's note names are not the room's, or may be another language's; the screen shows them as the room "
+        "says them.",
+        bare="Plan: whose note names?",
+        widest=(("language", "fixed do"),),
+    ),
     Message("plan-none", "No plan on the stick", "The pedal steps through a plan, and there is none."),
     Message("plan-end", "The plan is at its end", "The last step of the plan has begun."),
     Message(

@@ -119,7 +119,7 @@ class Dispatcher:
         check_room: Callable[[int, int], object] = lambda _first, _end: None,
         send_midi: Callable[[bytes], object] | None = None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
-        read_plan: Callable[[str], None] = lambda _path: None,
+        read_plan: Callable[[str, str], None] = lambda _path, _names: None,
         keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
         light: Callable[[Lamp], object] = lambda _lamp: None,
     ) -> None:
@@ -154,7 +154,7 @@ class Dispatcher:
             KeepSettings: self._keep_settings,
             KeepState: keep_state,
             ReleaseStick: self._disk.submit,
-            ReadPlan: lambda command: read_plan(command.path),
+            ReadPlan: lambda command: read_plan(command.path, command.names),
         }
 
     def do(self, command: Command) -> None:

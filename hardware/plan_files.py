@@ -6,6 +6,9 @@ from pathlib import PurePath
 from typing import Final
 
 from firmware.errors import BadEntryError, BadFileError
+from firmware.music.languages import language_named
+from firmware.music.languages.english import ENGLISH
+from firmware.music.words import Words
 from firmware.plan.checked_toml import decode
 from firmware.plan.midi_file import read_midi
 from firmware.plan.midi_score import score_of_midi
@@ -26,10 +29,11 @@ LONGEST: Final = MOST_BYTES
 Outcome = tuple[Plan, tuple[BadEntryError, ...], tuple[str, ...]]
 
 
-def plan_of_file(data: bytes, name: str, *, once: bool = False) -> Outcome:
+def plan_of_file(data: bytes, name: str, *, once: bool = False, names: str = ENGLISH.name) -> Outcome:
     """Plan of a file by the ending of its name, what was wrong in it, and what of a score can't be followed.
 
-    A bad entry of a plan costs only itself. `once` takes each section of a score once, as printed.
+    A bad entry of a plan costs only itself. `once` takes each section of a score once, as printed; `names` are the
+    room's note names.
 
     Raises
     ------
@@ -37,17 +41,18 @@ def plan_of_file(data: bytes, name: str, *, once: bool = False) -> Outcome:
         For a file of another kind, and for a score or MIDI file that can't be read.
     """
     path = PurePath(name)
+    words = Words(language_named(names))
     kind = path.suffix.lower()
     if kind in TEXT:
         if len(data) > LONGEST_PLAN:
             raise BadFileError(name, f"{len(data)} bytes", f"a plan of at most {LONGEST_PLAN} bytes")
         text, problems = decode(data, name)
-        plan, more = read_plan(text, name)
-        return plan, (*problems, *more), ()
+        plan, more = read_plan(text, name, names)
+        return plan, (*problems, *more), plan.remarks
     if kind in SCORES:
-        plan, remarks = plan_of_score(read_musicxml(data, name), path.stem, once=once)
+        plan, remarks = plan_of_score(read_musicxml(data, name), path.stem, once=once, words=words)
         return plan, (), remarks
     if kind in MIDI:
-        plan, remarks = plan_of_score(score_of_midi(read_midi(data, name), name), path.stem, once=once)
+        plan, remarks = plan_of_score(score_of_midi(read_midi(data, name), name), path.stem, once=once, words=words)
         return plan, (), remarks
     raise BadFileError("file", name, "a plan or a score, by the ending of its name: " + ", ".join(KINDS))

@@ -8,6 +8,7 @@ from typing import Final
 
 from firmware.errors import KeelnoteError
 from firmware.events import PlanRead
+from firmware.music.languages.english import ENGLISH
 from firmware.plan.plan import Plan
 from firmware.ports import Now, Post, Stick
 from hardware.plan_files import KINDS, LONGEST, MIDI, SCORES, TEXT, plan_of_file
@@ -32,16 +33,20 @@ def plans_on(stick: Stick) -> tuple[str, ...]:
     return tuple(f"{PLANS}/{name}" for name in sorted(found, key=rank)[:MOST_PLANS])
 
 
-def plan_on(stick: Stick, path: str) -> tuple[Plan | None, tuple[str, ...]]:
-    """Read a plan or score from the stick, with a line for whatever can't be used; None if nothing of it can."""
+def plan_on(stick: Stick, path: str, names: str = ENGLISH.name) -> tuple[Plan | None, tuple[str, ...]]:
+    """Read a plan or score from the stick, with a line for whatever can't be used; None if nothing of it can.
+
+    `names` are the room's note names; what a plan says of its own stays in it.
+    """
     try:
         data = stick.read_bytes(path, LONGEST + 1)
         if data is None:
             return None, (f"{path} is no longer on the stick",)
-        plan, problems, remarks = plan_of_file(data, path)
+        plan, problems, remarks = plan_of_file(data, path, names=names)
     except KeelnoteError as error:
         return None, (error.text,)
-    return plan, (*(problem.text for problem in problems), *(f"{path}, {remark}" for remark in remarks))
+    left_out = (f"{path}, {remark}" for remark in remarks if remark not in plan.remarks)
+    return plan, (*(problem.text for problem in problems), *left_out)
 
 
 class PlanReader:
@@ -61,13 +66,13 @@ class PlanReader:
         self._now = now
         self._background = background
         self._lock = threading.Lock()
-        self._wanted = ""
+        self._wanted = ("", "")
         self._reading = False
 
-    def open(self, path: str) -> None:
-        """Read the plan at a path and post it."""
+    def open(self, path: str, names: str = ENGLISH.name) -> None:
+        """Read the plan at a path in a room with these note names, and post it."""
         with self._lock:
-            self._wanted = path
+            self._wanted = (path, names)
             if self._reading:
                 return
             self._reading = True
@@ -77,15 +82,15 @@ class PlanReader:
             self._run()
 
     def _run(self) -> None:
-        for path in self._orders():
-            plan, problems = plan_on(self._stick, path)
+        for path, names in self._orders():
+            plan, problems = plan_on(self._stick, path, names)
             self._post(PlanRead(self._now(), path, plan, problems))
 
-    def _orders(self) -> Iterator[str]:
+    def _orders(self) -> Iterator[tuple[str, str]]:
         while True:
             with self._lock:
-                path, self._wanted = self._wanted, ""
-                if not path:
+                wanted, self._wanted = self._wanted, ("", "")
+                if not wanted[0]:
                     self._reading = False
                     return
-            yield path
+            yield wanted

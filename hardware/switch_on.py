@@ -44,7 +44,7 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     """
     mended = _mended(stick)
     values, bad_settings, before = _settings(stick)
-    plans, path, plan, bad_plan = _plan(stick)
+    plans, path, plan, bad_plan = _plan(stick, values.text("note_names"))
     rhythms, bad_rhythms = rhythms_on(stick)
     found = (
         ("take-mended", mended),
@@ -106,12 +106,12 @@ def _settings(stick: Stick) -> tuple[Values, tuple[KeelnoteError, ...], tuple[st
     return values, problems, why
 
 
-def _plan(stick: Stick) -> tuple[tuple[str, ...], str, Plan, tuple[str, ...]]:
+def _plan(stick: Stick, names: str) -> tuple[tuple[str, ...], str, Plan, tuple[str, ...]]:
     """Read the first plan by name, or the first score if there is no plan; the others can be chosen on the panel."""
     plans = plans_on(stick)
     if not plans:
         return (), "", Plan(), ()
-    plan, problems = plan_on(stick, plans[0])
+    plan, problems = plan_on(stick, plans[0], names)
     return plans, plans[0], plan or Plan(), problems
 
 

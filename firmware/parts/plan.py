@@ -15,12 +15,15 @@ from firmware.events import (
     PlanOpened,
     PlanRead,
     PlanStepped,
+    SettingChanged,
     SwitchedOn,
     Wish,
     Wished,
 )
+from firmware.music.languages import language_named
 from firmware.parts.part import Follow, Part, Start
 from firmware.plan.plan import Plan, PlanStep
+from firmware.plan.plan_names import NAMED
 from firmware.settings import Value
 from firmware.units import RATE
 
@@ -46,6 +49,8 @@ class PlanState:
     """Path of the plan that was chosen, which may still have to be read."""
     begun: int = 0
     since: int = 0
+    names: str = ""
+    """Language of the room's note names."""
     chords: ChordMoved | None = None
     """Where a progression is that the pedal moves."""
 
@@ -56,13 +61,30 @@ class PlanState:
 
 
 def _start(start: Start) -> PlanState:
-    return PlanState(start.plan, start.plans, start.plan_path)
+    return PlanState(start.plan, start.plans, start.plan_path, names=start.values.text("note_names"))
 
 
 def _switched_on(state: PlanState, event: SwitchedOn) -> Outcome:
     if not state.plan.steps:
         return state, ()
-    return state, (PlanOpened(event.at, state.plan.title, state.plan.values),)
+    return state, (PlanOpened(event.at, state.plan.title, state.plan.values), *_told_names(state, event.at))
+
+
+def _told_names(state: PlanState, at: int) -> tuple[Follow, ...]:
+    """Say in which language a plan names its notes, if that is not the room's or may be another."""
+    plan = state.plan
+    if not plan.steps or (plan.names == state.names and not plan.remarks) or not _names_notes(plan):
+        return ()
+    lines = tuple(AppendLine(REPORT, f"{state.path}: {remark}") for remark in plan.remarks)
+    return *lines, Noticed(at, "plan-names", (("language", language_named(plan.names).title),))
+
+
+def _names_notes(plan: Plan) -> bool:
+    return any(name in NAMED for step in plan.steps for name, _ in step.values)
+
+
+def _names(state: PlanState, event: SettingChanged) -> Outcome:
+    return (replace(state, names=str(event.value)), ()) if event.name == "note_names" else (state, ())
 
 
 def _moved(state: PlanState, event: ChordMoved) -> Outcome:
@@ -100,7 +122,7 @@ def _choose(state: PlanState, event: Adjusted) -> Outcome:
         return state, (Noticed(event.at, "plan-none"),)
     here = state.plans.index(state.path) if state.path in state.plans else -1
     path = state.plans[min(max(here + event.steps, 0), len(state.plans) - 1)]
-    return (state, ()) if path == state.path else (replace(state, path=path), (ReadPlan(path),))
+    return (state, ()) if path == state.path else (replace(state, path=path), (ReadPlan(path, state.names),))
 
 
 def _read(state: PlanState, event: PlanRead) -> Outcome:
@@ -111,7 +133,8 @@ def _read(state: PlanState, event: PlanRead) -> Outcome:
         return state, follow
     opened = PlanOpened(event.at, event.plan.title, event.plan.values)
     state = replace(state, plan=event.plan, begun=0, since=event.at, chords=None)
-    return state, (opened, *(follow or (Noticed(event.at, "plan-opened", (("title", _name(state)),)),)))
+    good = follow or (Noticed(event.at, "plan-opened", (("title", _name(state)),)),)
+    return state, (opened, *good, *_told_names(state, event.at))
 
 
 def _name(state: PlanState) -> str:
@@ -160,7 +183,14 @@ def _show(state: PlanState, at: int) -> dict[str, Any]:
 PLAN = Part(
     name=NAME,
     start=_start,
-    handlers={SwitchedOn: _switched_on, ChordMoved: _moved, PlanRead: _read, Wish.PLAN_NEXT: _next, Adjusted: _adjust},
+    handlers={
+        SwitchedOn: _switched_on,
+        SettingChanged: _names,
+        ChordMoved: _moved,
+        PlanRead: _read,
+        Wish.PLAN_NEXT: _next,
+        Adjusted: _adjust,
+    },
     fields=frozenset({STEP, CHOSEN}),
     show=_show,
 )

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.errors import BadEntryError, UnknownNameError
-from firmware.music.keys import ALL_TONICS
+from firmware.errors import BadEntryError
+from firmware.music.languages import LANGUAGES, language_named
+from firmware.music.languages.english import ENGLISH
 from firmware.music.modes import mode_named
-from firmware.music.notes import parse_pitch_name
+from firmware.music.note_names import NoteNames
 from firmware.plan.checked_toml import Entry, Section, Table, check
-from firmware.settings import ENTRIES, Value, setting_named
+from firmware.plan.plan_names import language_of, readers_in
+from firmware.plan.toml_salvage import read_toml
+from firmware.settings import ENTRIES, LONGEST_TEXT, Value, setting_named
 
 STEP_SETTINGS: Final = (
     "a4",
@@ -62,6 +65,9 @@ STEP_SETTINGS: Final = (
 )
 """Settings that a step may change, in the order in which they are applied. One more setting: one more name."""
 
+KEYS: Final[Mapping[str, str]] = {"reading": "section"}
+"""Settings that a plan calls by another word: its step is for a section, whose written pitch is shown."""
+
 READING_AT_REST: Final = "concert"
 """A step without a reading reads in concert pitch, so that a section's written pitch ends with its step."""
 
@@ -103,11 +109,16 @@ class PlanStep:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Steps in the order of the pedal, and the settings that hold from the moment the plan is opened."""
+    """Steps in the order of the pedal, and the settings that hold from the moment the plan is opened.
+
+    All of it is English; `names` is the language that its text has, and `remarks` say how that was told.
+    """
 
     title: str = ""
     steps: tuple[PlanStep, ...] = ()
     values: tuple[tuple[str, Value], ...] = ()
+    names: str = ENGLISH.name
+    remarks: tuple[str, ...] = ()
 
     def up_to(self, number: int) -> tuple[tuple[str, Value], ...]:
         """Settings as they stand after steps 1 to `number`, for one that is gone back to or jumped to."""
@@ -121,32 +132,21 @@ class Plan:
         return sum(step.minutes for step in self.steps[number:])
 
 
-def _plain_tonic(text: str) -> str:
-    try:
-        name = parse_pitch_name(text)
-    except UnknownNameError:
-        name = None
-    if name not in ALL_TONICS:
-        raise UnknownNameError("tonic", text, (tonic.plain for tonic in ALL_TONICS))
-    return name.plain
-
-
 def _mode_name(text: str) -> str:
     return mode_named(text).name
 
 
-_READERS: Final = {"tonic": _plain_tonic, "mode": _mode_name}
-"""Names with more than one spelling: B♭ for Bb, ionian for major."""
-
-
-def _entry(setting: Entry) -> Entry:
-    reader = _READERS.get(setting.key)
+def _entry(setting: Entry, readers: Mapping[str, Callable[[str], str]]) -> Entry:
+    """A setting as an entry of a plan; names with more than one spelling have readers: B♭ for Bb, ionian for major."""
+    key, reader = KEYS.get(setting.key, setting.key), readers.get(setting.key)
     if reader is None:
-        return replace(setting, default=None)
-    return Entry(setting.key, str, help=setting.help, convert=reader)
+        return replace(setting, key=key, default=None)
+    return Entry(key, str, 1, LONGEST_TEXT, help=setting.help, convert=reader)
 
 
 _BY_NAME: Final = {entry.key: entry for entry in ENTRIES}
+
+_LANGUAGE_NAMES: Final = tuple(language.name for language in LANGUAGES)
 
 _DRILLS: Final = setting_named("chosen_drill").choices
 
@@ -159,42 +159,63 @@ STEP_TEXTS: Final = (
 )
 """What a step holds beside its title and settings: a row for each further field of `PlanStep`, of the same name."""
 
-STEP_TABLE: Final[Table] = (
-    Entry("title", str, 1, 40, help="what the screen says when the step begins"),
-    *(_entry(_BY_NAME[name]) for name in STEP_SETTINGS),
-    *STEP_TEXTS,
-)
 PLAN_SETTINGS: Final = ("a4",)
 """Settings that hold from the moment a plan is opened."""
 
-PLAN_TABLE: Final[Table] = (
-    Entry("title", str, 0, 80, default="", help="title of the rehearsal"),
-    *(_entry(_BY_NAME[name]) for name in PLAN_SETTINGS),
-    Section("step", STEP_TABLE, many=True),
-)
+
+def step_table(language: NoteNames = ENGLISH) -> Table:
+    """What a step may hold, its notes named in a language."""
+    readers = {**readers_in(language), "mode": _mode_name}
+    return (
+        Entry("title", str, 1, 40, help="what the screen says when the step begins"),
+        *(_entry(_BY_NAME[name], readers) for name in STEP_SETTINGS),
+        *STEP_TEXTS,
+    )
 
 
-def read_plan(text: str, source: str = "plan.toml") -> tuple[Plan, tuple[BadEntryError, ...]]:
-    """Read a plan from a TOML text. A bad entry is left out of its step and reported; nothing is raised."""
-    checked = check(text, source, PLAN_TABLE)
+def plan_table_in(language: NoteNames = ENGLISH) -> Table:
+    """What a plan may hold, its notes named in a language."""
+    return (
+        Entry("title", str, 0, 80, default="", help="title of the rehearsal"),
+        Entry("names", _LANGUAGE_NAMES, default=None, help="language of the note names in this plan"),
+        *(_entry(_BY_NAME[name], {}) for name in PLAN_SETTINGS),
+        Section("step", step_table(language), many=True),
+    )
+
+
+PLAN_TABLE: Final = plan_table_in()
+
+
+def read_plan(
+    text: str, source: str = "plan.toml", names: str = ENGLISH.name
+) -> tuple[Plan, tuple[BadEntryError, ...]]:
+    """Read a plan from a TOML text. A bad entry is left out of its step and reported; nothing is raised.
+
+    `names` are the room's note names; a plan may say that it has others.
+    """
+    data, _, _ = read_toml(text, source)
+    language, remark = language_of(data, language_named(names))
+    checked = check(text, source, plan_table_in(language))
     steps = checked.values["step"]
+    told = {**checked.values, "names": language.name, "step": steps[:MOST_STEPS]}
+    plan = replace(plan_of(told), remarks=(remark,) if remark else ())
     if len(steps) <= MOST_STEPS:
-        return plan_of(checked.values), checked.problems
+        return plan, checked.problems
     line = steps[MOST_STEPS]["line"]
     problem = BadEntryError(source, line, "step", f"step {MOST_STEPS + 1}", f"at most {MOST_STEPS} steps in a plan")
-    return plan_of({**checked.values, "step": steps[:MOST_STEPS]}), (*checked.problems, problem)
+    return plan, (*checked.problems, problem)
 
 
 def plan_of(values: Mapping[str, Any]) -> Plan:
     """Make a plan from values that were checked against `PLAN_TABLE`."""
     held = tuple((name, values[name]) for name in PLAN_SETTINGS if values[name] is not None)
-    return Plan(values["title"], tuple(_steps(values["step"])), held)
+    return Plan(values["title"], tuple(_steps(values["step"])), held, values["names"] or ENGLISH.name)
 
 
 def _steps(tables: Iterable[Mapping[str, Any]]) -> Iterable[PlanStep]:
     for number, table in enumerate(tables, start=1):
-        reading = table["reading"] or READING_AT_REST
-        found = {**table, "reading": reading}
+        found = {name: table[KEYS.get(name, name)] for name in STEP_SETTINGS}
+        found["reading"] = found["reading"] or READING_AT_REST
         values = tuple((name, found[name]) for name in STEP_SETTINGS if found[name] is not None)
         texts = {entry.key: table[entry.key] for entry in STEP_TEXTS}
         yield PlanStep(table["title"] or f"Step {number}", values, **texts)

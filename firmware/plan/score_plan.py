@@ -6,6 +6,7 @@ from typing import Final, TypeVar
 
 from firmware.music.keys import ALL_TONICS
 from firmware.music.notes import PitchName
+from firmware.music.words import Words
 from firmware.plan.plan import MOST_STEPS, READING_AT_REST, Plan, PlanStep
 from firmware.plan.score import ASSUMED_MODE, Place, Score, ScoreKey, ScoreMark, ScoreTempo
 from firmware.plan.score_bars import meter_at, meter_list, pickup_at
@@ -22,7 +23,9 @@ ORDINALS: Final = ("", "", "2nd time", "3rd time")
 Mark = TypeVar("Mark", ScoreKey, ScoreTempo, ScoreMark)
 
 
-def plan_of_score(score: Score, name: str = "", *, once: bool = False) -> tuple[Plan, tuple[str, ...]]:
+def plan_of_score(
+    score: Score, name: str = "", *, once: bool = False, words: Words | None = None
+) -> tuple[Plan, tuple[str, ...]]:
     """Make a plan of a score; what could not be followed comes as remarks.
 
     Parameters
@@ -33,13 +36,16 @@ def plan_of_score(score: Score, name: str = "", *, once: bool = False) -> tuple[
         Title where the score has none.
     once : bool
         Every section once, as printed, instead of the order of playing.
+    words : Words, optional
+        How titles name notes; English without.
     """
     sections = sections_of(score)
     passages = passages_of(score, sections, once=once)
     remarks = list(score.remarks)
     if len(passages) > MOST_STEPS:
         remarks.append(f"{len(passages)} steps: only the first {MOST_STEPS} are kept")
-    steps = tuple(_step(score, sections[one.section], one, remarks) for one in passages[:MOST_STEPS])
+    said = words or Words()
+    steps = tuple(_step(score, sections[one.section], one, remarks, said) for one in passages[:MOST_STEPS])
     title = "".join(sign for sign in score.title or name if sign.isprintable())
     return Plan(title[:80], steps), tuple(dict.fromkeys(remarks))
 
@@ -55,7 +61,7 @@ def tonic_of(name: PitchName) -> PitchName:
     )
 
 
-def _step(score: Score, section: Section, passage: Passage, remarks: list[str]) -> PlanStep:
+def _step(score: Score, section: Section, passage: Passage, remarks: list[str], said: Words) -> PlanStep:
     values: dict[str, Value] = {}
     key = _at(score.keys, section.start)
     if key is not None:
@@ -73,9 +79,8 @@ def _step(score: Score, section: Section, passage: Passage, remarks: list[str]) 
             remarks.append(f"bar {score.bars[section.start.bar].number}: {beats:g} beats a minute are left out")
     values["meter"] = meter_list(score, section.start, section.end)
     values["pickup"] = min(float(pickup / 4 / meter.beat), setting_named("pickup").high)
-    return PlanStep(
-        _title(score, section, passage.visit), tuple(values.items()), notes=_notes(score, section, passage, key, tempo)
-    )
+    title = _title(score, section, passage.visit, said)
+    return PlanStep(title, tuple(values.items()), notes=_notes(score, section, passage, key, tempo))
 
 
 def _at(marks: tuple[Mark, ...], place: Place) -> Mark | None:
@@ -89,11 +94,11 @@ def _here(marks: tuple[Mark, ...], section: Section) -> Mark | None:
     return found if found is not None and (found.place == section.start or section.start.bar == 0) else None
 
 
-def _title(score: Score, section: Section, visit: int) -> str:
+def _title(score: Score, section: Section, visit: int, said: Words) -> str:
     mark, tempo, key = _here(score.marks, section), _here(score.tempos, section), _here(score.keys, section)
     words = tempo.words if tempo else ""
     if not words and key:
-        words = f"{tonic_of(key.tonic).text} {key.mode or ASSUMED_MODE}"
+        words = f"{said.notes.say(tonic_of(key.tonic))} {key.mode or ASSUMED_MODE}"
     first = section.start.bar == 0 and pickup_at(score, section.start)
     bar = "Pickup" if first else f"Bar {score.bars[section.start.bar].number}"
     place = mark.text if mark and mark.text else bar

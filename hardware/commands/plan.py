@@ -9,11 +9,15 @@ from pathlib import Path
 from typing import Final
 
 from firmware.errors import BadFileError, KeelnoteError, OutOfRangeError
+from firmware.music.languages import LANGUAGES, language_named
+from firmware.music.languages.english import ENGLISH
+from firmware.music.words import Words
 from firmware.plan.plan import Plan
 from firmware.plan.plan_text import example_plan, plan_table, write_plan
 from hardware.plan_files import KINDS, LONGEST, plan_of_file
 
 BAD_PLAN: Final = 2
+LANGUAGE_NAMES: Final = tuple(language.name for language in LANGUAGES)
 WIDEST: Final = 44
 """Characters of a column of the table, the last one apart."""
 
@@ -26,6 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     say("--new", action="store_true", help="print a plan to begin with, every key explained")
     say("--out", metavar="PLAN.toml", help="write the plan here")
     say("--once", action="store_true", help="of a score each section once, as printed, not in the order of playing")
+    say("--names", choices=LANGUAGE_NAMES, default=ENGLISH.name, help="note names of the room (default english)")
     say("--json", action="store_true", help="print the plan as one JSON object")
 
 
@@ -34,14 +39,15 @@ def run(args: argparse.Namespace) -> int:
     if args.new:
         if args.file is not None:
             raise OutOfRangeError("FILE", args.file, "left out beside --new")
-        _give(example_plan(), args.out)
+        _give(example_plan(args.names), args.out)
         return 0
     if args.file is None:
         raise OutOfRangeError("FILE", "", "a plan or a score: " + ", ".join(KINDS), "Or write --new.")
-    plan, problems, remarks = plan_of_file(_bytes(args.file), args.file, once=args.once)
+    plan, problems, remarks = plan_of_file(_bytes(args.file), args.file, once=args.once, names=args.names)
     if args.out is not None:
-        _give(write_plan(plan), args.out)
-    print(_as_json(plan, problems, remarks) if args.json else _as_text(plan, problems, remarks))
+        _give(write_plan(plan, args.names), args.out)
+    words = Words(language_named(args.names))
+    print(_as_json(plan, problems, remarks) if args.json else _as_text(plan, problems, remarks, words))
     return BAD_PLAN if problems else 0
 
 
@@ -67,21 +73,23 @@ def _bytes(name: str) -> bytes:
 
 def _as_json(plan: Plan, problems: tuple[KeelnoteError, ...], remarks: tuple[str, ...]) -> str:
     steps = [{**asdict(step), "values": dict(step.values)} for step in plan.steps]
-    told = {"title": plan.title, "values": dict(plan.values), "steps": steps}
+    told = {"title": plan.title, "names": plan.names, "values": dict(plan.values), "steps": steps}
     return json.dumps({**told, "problems": [one.text for one in problems], "remarks": remarks}, ensure_ascii=False)
 
 
-def _as_text(plan: Plan, problems: tuple[KeelnoteError, ...], remarks: tuple[str, ...]) -> str:
+def _as_text(plan: Plan, problems: tuple[KeelnoteError, ...], remarks: tuple[str, ...], words: Words) -> str:
     held = "".join(f", {name} {value}" for name, value in plan.values)
     lines = [f"{plan.title or 'A plan without a title'}{held}"] if plan.steps or not problems else []
     if plan.steps:
-        lines += ["", *_columns(plan_table(plan))]
+        lines += ["", *_columns(plan_table(plan, words))]
         minutes = plan.minutes_after(0)
         count = len(plan.steps)
         lines += ["", f"{count} step{'s' if count != 1 else ''}" + (f", {minutes:g} minutes." if minutes else ".")]
     elif not problems:
         lines.append("It has no steps.")
     lines += [*(f"remark: {remark}" for remark in remarks), *(problem.text for problem in problems)]
+    if plan.names != words.notes.name:
+        lines.append(f"The plan names its notes in {language_named(plan.names).title}.")
     return "\n".join(lines)
 
 

@@ -75,8 +75,8 @@ class Parts:
     def close(self) -> None:
         self.asked.append(("close",))
 
-    def read_plan(self, path: str) -> None:
-        self.asked.append(("plan", path))
+    def read_plan(self, path: str, names: str) -> None:
+        self.asked.append(("plan", path, names))
 
     def keep(self, command: Command) -> None:
         self.asked.append(("keep", command))
@@ -160,7 +160,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Light(Lamp.READY), (("light", Lamp.READY),)),
     (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
     (HearReplay(on=True), (("replay", True),)),
-    (ReadPlan("p"), (("plan", "p"),)),
+    (ReadPlan("p", "german"), (("plan", "p", "german"),)),
     (CloseReplay(), (("close",),)),
     (KEEP, (("disk", KEEP), ("keep", KEEP))),
     (STATE, (("keep", STATE),)),

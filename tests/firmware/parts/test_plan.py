@@ -5,7 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from firmware.commands import AppendLine, ReadPlan
-from firmware.events import Adjusted, Event, Noticed, PlanOpened, PlanRead, PlanStepped, SwitchedOn, Wish, Wished
+from firmware.events import (
+    Adjusted,
+    Event,
+    Noticed,
+    PlanOpened,
+    PlanRead,
+    PlanStepped,
+    SettingChanged,
+    SwitchedOn,
+    Wish,
+    Wished,
+)
 from firmware.parts.part import Start, address_of
 from firmware.parts.plan import CHOSEN, PLAN, STEP, PlanState
 from firmware.plan.plan import Plan, PlanStep
@@ -130,3 +141,19 @@ def test_a_step_without_minutes_shows_those_of_the_rest() -> None:
     assert (shown["plan_left"], shown["plan_rest"], shown["plan_notes"]) == (None, 13, "Horns low.")
     shown = PLAN.show(run(pedal(1), plan=Plan("", (CHORALE,)))[0], 2)
     assert (shown["plan_left"], shown["plan_rest"], shown["plan_next"]) == (None, None, "")
+
+
+def test_a_plan_in_another_language_than_the_rooms_says_so() -> None:
+    told = Noticed(0, "plan-names", (("language", "German"),))
+    german = Plan("Dienstag", (WARM_UP,), names="german", remarks=("B is read so",))
+    state, follow = run(SwitchedOn(0), plan=german)
+    assert follow[1:] == (AppendLine("report.txt", ": B is read so"), told)
+    sure = Plan("Dienstag", (WARM_UP,), names="german")
+    _, follow = choose(Adjusted(0, CHOSEN, 1), PlanRead(0, "plans/b.mxl", sure))
+    assert follow[-1] == told
+    room = SettingChanged(0, "note_names", "german")
+    state, follow = choose(room, SettingChanged(0, "a4", 442.0), Adjusted(0, CHOSEN, 1))
+    assert follow == (ReadPlan("plans/b.mxl", "german"),)
+    assert PLAN.handlers[PlanRead](state, PlanRead(0, "plans/b.mxl", sure))[1][-1].message == "plan-opened"
+    nameless = Plan("Dienstag", (TUTTI,), names="german")
+    assert run(SwitchedOn(0), plan=nameless)[1] == (PlanOpened(0, "Dienstag", ()),)

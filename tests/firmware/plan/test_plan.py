@@ -22,7 +22,7 @@ tempo = 72
 
 [[step]]
 tonic = "F#"
-reading = "clarinet"
+section = "clarinet"
 marker = "Clarinets"
 notes = "Only the last eight bars."
 """
@@ -58,7 +58,7 @@ def test_reference_minutes_and_takes():
 
 
 def test_what_stands_after_some_steps():
-    plan, _ = read_plan("a4 = 442\n[[step]]\ntempo = 60\nreading = 'clarinet'\n[[step]]\ntempo = 70\nminutes = 4\n")
+    plan, _ = read_plan("a4 = 442\n[[step]]\ntempo = 60\nsection = 'clarinet'\n[[step]]\ntempo = 70\nminutes = 4\n")
     assert dict(plan.up_to(0)) == {"a4": 442.0}
     assert dict(plan.up_to(1)) == {"a4": 442.0, "tempo": 60.0, "reading": "clarinet"}
     assert dict(plan.up_to(2)) == {"a4": 442.0, "tempo": 70.0, "reading": "concert"}
@@ -72,21 +72,22 @@ def test_too_many_steps_are_named_and_left_out():
 
 
 def test_a_reading_ends_with_its_step():
-    plan, _ = read_plan('[[step]]\nreading = "clarinet"\n[[step]]\ntitle = "All"\n')
+    plan, _ = read_plan('[[step]]\nsection = "clarinet"\n[[step]]\ntitle = "All"\n')
     assert [dict(step.values)["reading"] for step in plan.steps] == ["clarinet", "concert"]
 
 
 @pytest.mark.parametrize(
     ("entry", "words"),
     [
-        ('tonic = "H"', "'H'"),
+        ('tonic = "Q"', "'Q'"),
+        ('reading = "clarinet"', "unknown key"),
         ('tonic = "Gbb"', "'Gbb'"),
         ('tonic = "B"\ntonic = "C"', "overwrite"),
         ('mode = "maior"', "major"),
         ("octave = 9", "from 1 to 5"),
         ('octave = "2"', "a whole number"),
         ("tempo = 10", "from 20 to 300"),
-        ('reading = "kazoo"', "concert"),
+        ('section = "kazoo"', "concert"),
         ('timbre = "loud"', "reed"),
         ("title = 4", "text in quotes"),
         ("minutes = -1", "from 0 to 600"),

@@ -77,7 +77,7 @@ def test_the_example_uses_every_key_and_is_read_without_a_problem() -> None:
 
 def test_the_example_explains_each_key_once() -> None:
     lines = example_plan().split("\n")
-    for name in ("tonic", "tempo", "minutes", "take", "reading", "moves"):
+    for name in ("tonic", "tempo", "minutes", "take", "section", "names", "moves"):
         before = [lines[number - 1] for number, line in enumerate(lines) if line.startswith(f"{name} = ")]
         assert before[0].startswith("# "), name
         assert not any(line.startswith("# ") for line in before[1:]), name

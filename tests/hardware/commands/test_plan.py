@@ -91,7 +91,7 @@ def test_json_is_one_object(call: Call, tmp_path: Path) -> None:
     score = tmp_path / "march.xml"
     score.write_text(SCORE)
     told = json.loads(call(score, "--json")[1])
-    assert list(told) == ["title", "values", "steps", "problems", "remarks"]
+    assert list(told) == ["title", "names", "values", "steps", "problems", "remarks"]
     first = {"tonic": "Eb", "mode": "major", "reading": "concert", "tempo": 132.0, "meter": "2/4", "pickup": 0.0}
     assert told["steps"][0]["values"] == first
     assert set(told["steps"][0]) == {"title", "values", "marker", "notes", "minutes", "take", "drill"}
