@@ -43,7 +43,11 @@ LOOKER: Final = (
     "[Unit]\nDefaultDependencies=no\nAfter=systemd-udevd.service\nStartLimitIntervalSec=0\n"
     f"[Service]\nRestart=always\nExecStart=/usr/bin/python3 -c '{LOOK}'\n"
 )
-SHOWN: Final = f"[Service]\nExecStart=\nExecStart=/usr/bin/keelnote box --screen-file {SCREEN}\n"
+# Emulated on a busy machine, everything takes many times as long as on the slowest board; so the limits are wider.
+SHOWN: Final = (
+    "[Service]\nTimeoutStartSec=300s\nWatchdogSec=30s\n"
+    f"ExecStart=\nExecStart=/usr/bin/keelnote box --screen-file {SCREEN}\n"
+)
 
 
 @dataclass(slots=True)
