@@ -11,14 +11,16 @@ from typing import Final
 from firmware.errors import BadFileError, OutOfRangeError
 from firmware.music.chords import shape_named
 from firmware.music.harmony import Harmony, Tone, tones_of
-from firmware.music.keys import key_of, semitones_of
+from firmware.music.keys import Key
 from firmware.music.tuning import Tuning
+from firmware.music.words import Words
 from firmware.plan.checked_toml import decode
 from firmware.plan.tuning_file import read_tuning
 from firmware.sound.engine import Engine
 from firmware.sound.snapshot import DroneSound, Sound, ToneSound
 from firmware.sound.timbres import timbre_named
 from firmware.units import RATE, samples_of
+from hardware.commands.naming import add_degrees, add_names, degree_from, key_from, words_from
 from hardware.drivers.engine_file import write_engine
 
 SECONDS_RANGE: Final = (0.1, 3600.0)
@@ -50,6 +52,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--level", type=float, default=-18.0, metavar="DB", help="level of the drone (default -18)")
     parser.add_argument("--seconds", type=float, default=10.0, metavar="S", help="length of the sound (default 10)")
     parser.add_argument("--out", metavar="FILE", help="write the sound here, 24 bit (.wav or .flac)")
+    add_names(parser)
+    add_degrees(parser)
     parser.add_argument("--json", action="store_true", help="print the tones as one JSON object")
 
 
@@ -64,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
         sounds = tuple(ToneSound(tone.hz, tone.level_db) for tone in tones)
         drone = DroneSound(on=True, tones=sounds, timbre=timbre, level_db=args.level, fade_seconds=FADE_SECONDS)
         write(Path(args.out), drone, samples_of(args.seconds))
-    print(_as_json(tones) if args.json else _as_table(tones))
+    print(_as_json(tones) if args.json else _as_table(tones, words_from(args), harmony.key))
     if args.out is not None and not args.json:
         print(f"{args.seconds:g} s written to {args.out}")
     return 0
@@ -78,7 +82,7 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
     UnknownNameError, OutOfRangeError
         For a name or number that there isn't.
     """
-    shape, key = shape_named(args.shape).name, key_of(args.tonic, args.mode)
+    shape, key, words = shape_named(args.shape).name, key_from(args), words_from(args)
     own = own_tuning_of(args.tuning)
     degrees = [part for part in re.split(r"[,\s]+", args.free or "") if part]
     return Harmony(
@@ -87,10 +91,10 @@ def harmony_of(args: argparse.Namespace) -> Harmony:
         own=own,
         a4=args.a4,
         shape="free" if degrees else shape,
-        chord_degree=semitones_of(key, args.degree) % 12,
+        chord_degree=degree_from(words, key, args.degree) % 12,
         octave=args.octave,
         octaves=args.octaves,
-        free=tuple(semitones_of(key, degree) for degree in degrees),
+        free=tuple(degree_from(words, key, degree) for degree in degrees),
     )
 
 
@@ -140,9 +144,9 @@ def _as_json(tones: tuple[Tone, ...]) -> str:
     return json.dumps({"tones": rows}, ensure_ascii=False)
 
 
-def _as_table(tones: tuple[Tone, ...]) -> str:
+def _as_table(tones: tuple[Tone, ...], words: Words, key: Key) -> str:
     rows = [
-        f"{tone.degree:<6}  {tone.note.text:<4}  {tone.hz:10.4f}"
+        f"{words.degree(tone.degree, key.mode.name):<6}  {words.note(tone.note.text):<4}  {tone.hz:10.4f}"
         f"  {tone.cents_from_equal:+8.3f} c  {tone.level_db:+4.1f} dB"
         for tone in tones
     ]

@@ -15,10 +15,11 @@ import numpy as np
 from firmware.heard_events import Heard
 from firmware.hearing.ear import Ear
 from firmware.music.harmony import Harmony
-from firmware.music.keys import key_of
 from firmware.music.naming import name_pitch
+from firmware.music.words import Words
 from firmware.units import RATE, Samples
 from hardware.commands import hear_catch, hear_chord, hear_level, hear_room, redo
+from hardware.commands.naming import add_degrees, add_names, key_from, words_from
 from hardware.drivers.sound_file import SoundFile
 
 BLOCK: Final = 4_096
@@ -46,12 +47,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--notes", metavar="OUT", help="write the held notes as notes.csv; with a log beside FILE by it"
     )
     parser.add_argument("--own-at", type=float, metavar="S", help="second of OWN with which FILE begins (with --notes)")
+    add_names(parser)
+    add_degrees(parser)
     parser.add_argument("--all", action="store_true", help="also say where nothing was read, and why")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print every reading; exit code 0 even if there was none."""
-    harmony = Harmony(key=key_of(args.tonic, args.mode), tuning=args.tuning, a4=args.a4)
+    harmony = Harmony(key=key_from(args), tuning=args.tuning, a4=args.a4)
     if args.notes:
         source = redo.source_of(Path(args.file), args.own, args.own_at, (redo.harmony_event(harmony),))
         redo.write_anew(source, redo.NOTES, Path(args.notes))
@@ -73,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
                 print(HEADING)
             shown += 1
             count += heard.hz is not None
-            print(_as_json(heard, harmony) if args.json else _as_row(heard, harmony))
+            print(_as_json(heard, harmony) if args.json else _as_row(heard, harmony, words_from(args)))
         _remarks(mic, count)
     return 0
 
@@ -123,14 +126,14 @@ def _as_json(heard: Heard, harmony: Harmony) -> str:
     return json.dumps(line, ensure_ascii=False)
 
 
-def _as_row(heard: Heard, harmony: Harmony) -> str:
+def _as_row(heard: Heard, harmony: Harmony, words: Words) -> str:
     seconds = heard.at / RATE
     if heard.hz is None:
         return f"{seconds:9.2f}  {heard.why}"
     named = name_pitch(heard.hz, harmony)
     return (
-        f"{seconds:9.2f}  {named.note.text:<4}  {named.degree:<6}  {named.cents:+6.1f}"
-        f"  {heard.hz:9.3f}  {heard.confidence:10.2f}"
+        f"{seconds:9.2f}  {words.note(named.note.text):<4}  {words.degree(named.degree, harmony.key.mode.name):<6}"
+        f"  {named.cents:+6.1f}  {heard.hz:9.3f}  {heard.confidence:10.2f}"
     )
 
 

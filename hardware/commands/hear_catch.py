@@ -13,13 +13,15 @@ from firmware.hearing.ear import Ear
 from firmware.hearing.own_stream import CleanedStream
 from firmware.music.harmony import Harmony
 from firmware.music.keys import Key
+from firmware.music.words import Words
 from firmware.units import RATE, Samples
+from hardware.commands.naming import words_from
 
 
 def run(args: argparse.Namespace, blocks: Iterable[tuple[Samples, Samples]], harmony: Harmony) -> int:
     """Print the key; exit code 0 even if there was none."""
     caught = caught_in(blocks, harmony)
-    print(catch_json(caught) if args.json else catch_line(caught))
+    print(catch_json(caught) if args.json else catch_line(caught, words_from(args)))
     return 0
 
 
@@ -49,9 +51,10 @@ def _as_dict(key: Key, confidence: float) -> dict[str, object]:
     return {"tonic": key.tonic.text, "mode": key.mode.name, "confidence": round(confidence, 3)}
 
 
-def catch_line(caught: Caught | None) -> str:
+def catch_line(caught: Caught | None, words: Words | None = None) -> str:
     """The same in words."""
+    words = words or Words()
     if caught is None:
         return "no key could be told: neither one long note nor three seconds of playing"
-    first = f"{caught.key.text}, {100 * caught.confidence:.0f} % sure"
-    return f"{first}; else {caught.second.text}, {100 * caught.second_confidence:.0f} %"
+    first = f"{words.key(caught.key.text)}, {100 * caught.confidence:.0f} % sure"
+    return f"{first}; else {words.key(caught.second.text)}, {100 * caught.second_confidence:.0f} %"

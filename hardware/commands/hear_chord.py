@@ -8,13 +8,14 @@ from collections.abc import Iterable
 from dataclasses import asdict, replace
 from typing import Final
 
-from firmware.heard_events import ChordHeld
+from firmware.heard_events import ChordDegree, ChordHeld
 from firmware.hearing.chord_check import ChordCheck
 from firmware.hearing.own_stream import CleanedStream
 from firmware.music.chords import shape_named
 from firmware.music.harmony import Harmony
-from firmware.music.keys import semitones_of
+from firmware.music.words import Words
 from firmware.units import RATE, Samples
+from hardware.commands.naming import degree_from, words_from
 
 HEADING: Final = "degree  note   cents  level  seconds"
 
@@ -24,9 +25,10 @@ def run(args: argparse.Namespace, blocks: Iterable[tuple[Samples, Samples]], har
     shape = shape_named(args.shape).name
     told = args.degree is not None
     if told:
-        harmony = replace(harmony, shape=shape, chord_degree=semitones_of(harmony.key, args.degree) % 12)
+        root = degree_from(words_from(args), harmony.key, args.degree) % 12
+        harmony = replace(harmony, shape=shape, chord_degree=root)
     chord = longest_chord(blocks, harmony, told=told)
-    print(chord_json(chord) if args.json else chord_table(chord))
+    print(chord_json(chord) if args.json else chord_table(chord, words_from(args), harmony.key.mode.name))
     return 0
 
 
@@ -62,14 +64,17 @@ def chord_json(chord: ChordHeld | None) -> str:
     return json.dumps(top | {"degrees": degrees}, ensure_ascii=False)
 
 
-def chord_table(chord: ChordHeld | None) -> str:
-    """The same as a table."""
+def chord_table(chord: ChordHeld | None, words: Words | None = None, mode: str = "major") -> str:
+    """The same as a table, in the room's words."""
+    words = words or Words()
     if chord is None:
         return "no chord was held for a second or more"
-    rows = [
-        f"{one.degree:<6}  {one.note:<4}  {one.why if one.cents is None else f'{one.cents:+6.1f}  {one.level:<5}'}"
-        f"{'' if one.cents is None else f'  {one.seconds:7.1f}'}"
-        for one in chord.degrees
-    ]
-    title = f"{chord.chord}, on degree {chord.degree}, held for {chord.seconds:.1f} s from {chord.start / RATE:.1f} s"
-    return "\n".join([title, HEADING, *rows])
+    degree = words.degree(chord.degree, mode)
+    since = chord.start / RATE
+    title = f"{words.key(chord.chord)}, on degree {degree}, held for {chord.seconds:.1f} s from {since:.1f} s"
+    return "\n".join([title, HEADING, *(_row(one, words, mode) for one in chord.degrees)])
+
+
+def _row(one: ChordDegree, words: Words, mode: str) -> str:
+    named = f"{words.degree(one.degree, mode):<6}  {words.note(one.note):<4}  "
+    return named + (one.why if one.cents is None else f"{one.cents:+6.1f}  {one.level:<5}  {one.seconds:7.1f}")

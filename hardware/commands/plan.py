@@ -9,15 +9,14 @@ from pathlib import Path
 from typing import Final
 
 from firmware.errors import BadFileError, KeelnoteError, OutOfRangeError
-from firmware.music.languages import LANGUAGES, language_named
-from firmware.music.languages.english import ENGLISH
+from firmware.music.languages import language_named
 from firmware.music.words import Words
 from firmware.plan.plan import Plan
 from firmware.plan.plan_text import example_plan, plan_table, write_plan
+from hardware.commands.naming import add_names, words_from
 from hardware.plan_files import KINDS, LONGEST, plan_of_file
 
 BAD_PLAN: Final = 2
-LANGUAGE_NAMES: Final = tuple(language.name for language in LANGUAGES)
 WIDEST: Final = 44
 """Characters of a column of the table, the last one apart."""
 
@@ -30,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     say("--new", action="store_true", help="print a plan to begin with, every key explained")
     say("--out", metavar="PLAN.toml", help="write the plan here")
     say("--once", action="store_true", help="of a score each section once, as printed, not in the order of playing")
-    say("--names", choices=LANGUAGE_NAMES, default=ENGLISH.name, help="note names of the room (default english)")
+    add_names(parser)
     say("--json", action="store_true", help="print the plan as one JSON object")
 
 
@@ -46,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     plan, problems, remarks = plan_of_file(_bytes(args.file), args.file, once=args.once, names=args.names)
     if args.out is not None:
         _give(write_plan(plan, args.names), args.out)
-    words = Words(language_named(args.names))
+    words = words_from(args)
     print(_as_json(plan, problems, remarks) if args.json else _as_text(plan, problems, remarks, words))
     return BAD_PLAN if problems else 0
 

@@ -49,6 +49,19 @@ def test_json_is_one_object_with_exactly_these_fields(call: Call):
     assert rows[1]["cents_from_equal"] == pytest.approx(-13.686, abs=1e-3)
 
 
+def test_notes_and_degrees_are_read_and_printed_as_the_room_says_them(call: Call):
+    """H is B natural: its equal frequency is 123.471 Hz at A4 = 440 Hz (ISO 16)."""
+    table = call("--tonic", "H", "--mode", "minor", "--shape", "triad", "--octaves", "1", "--names", "german",
+                 "--degrees", "movable-do").splitlines()  # fmt: skip
+    assert [line.split()[:2] for line in table[1:]] == [["do", "H2"], ["me", "D3"], ["sol", "Fis3"]]
+    assert float(table[1].split()[2]) == pytest.approx(123.471, abs=1e-3)
+    free = call("--tonic", "Sib", "--names", "fixed-do", "--free", "do,te", "--degrees", "movable-do").splitlines()
+    assert [line.split()[1] for line in free[1:3]] == ["Si♭2", "La♭3"]
+    with pytest.raises(UnknownNameError, match="Es, E"):
+        call("--tonic", "Bb", "--names", "german")
+    assert tones(call("--tonic", "B", "--names", "german", "--json"))[0]["note"] == "B♭2"
+
+
 def test_a_tuning_of_ones_own_is_read_from_a_file(call: Call, tmp_path: Path):
     """A third of 5/4 is 13.686 cents below the equal one (Helmholtz tr. Ellis, app. XX); two cents less are 15.686."""
     file = tmp_path / "pipes.toml"

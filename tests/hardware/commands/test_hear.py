@@ -45,6 +45,13 @@ def recording(tmp_path: Path) -> str:
     return str(path)
 
 
+def test_rows_are_in_the_rooms_words(keelnote_hear: Run, recording: str):
+    lines, _ = keelnote_hear(recording, "--tonic", "B", "--names", "german", "--degrees", "movable-do")
+    assert lines[1].split()[1:3] == ["D4", "mi"]
+    lines, _ = keelnote_hear(recording, "--tonic", "Sib", "--names", "fixed-do")
+    assert lines[1].split()[1:3] == ["Re4", "3"]
+
+
 def test_json_lines_have_exactly_the_promised_keys(keelnote_hear: Run, recording: str):
     lines, _ = keelnote_hear(recording, "--tonic", "Bb", "--mode", "major", "--json")
     objects = [json.loads(line) for line in lines]

@@ -45,6 +45,7 @@ def test_a_few_bars(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         told = json.loads(heard(tmp_path, sound, capsys, "--json"))
         assert (told["tonic"], told["mode"]) == (tonic, mode)
         assert f"{tonic} {mode}" in heard(tmp_path, sound, capsys)
+    assert "Do minor" in heard(tmp_path, sound, capsys, "--names", "fixed-do", "--tonic", "Do")
 
 
 def test_nothing_to_catch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

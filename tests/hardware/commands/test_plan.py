@@ -115,3 +115,19 @@ def test_what_can_not_be_used_is_refused(call: Call, tmp_path: Path) -> None:
             call(tmp_path / name)
     with pytest.raises(BadFileError, match="could not be written"):
         call(file, "--out", tmp_path / "missing" / "plan.toml")
+
+
+def test_a_plan_is_printed_and_written_in_the_rooms_note_names(call: Call, tmp_path: Path) -> None:
+    plan = tmp_path / "tuesday.toml"
+    plan.write_text('names = "english"\n[[step]]\ntonic = "B"\nprogression = "Bm F#7"\n')
+    status, text = call(plan, "--names", "german", "--out", tmp_path / "out.toml")[:2]
+    assert status == 0
+    assert "H" in text.splitlines()[3].split()
+    assert "progression Hm Fis7" in text
+    assert "names its notes in English" in text
+    assert 'names = "german"' in (tmp_path / "out.toml").read_text(encoding="utf-8")
+    assert call(tmp_path / "out.toml")[0] == 0
+    assert 'tonic = "Sib"' in call("--new", "--names", "fixed-do")[1]
+    plan.write_text('[[step]]\ntonic = "B"\n')
+    status, text = call(plan, "--names", "german")[:2]
+    assert (status, "remark: B is read in German" in text) == (0, True)
