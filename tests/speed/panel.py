@@ -6,7 +6,7 @@ The engine takes that at its next block, and the card plays it after its own lat
 picture through our driver, the wire left out, beside luma's own `display` with the same picture; and the bytes that go
 over the wire for a picture, for one that is equal, and in the seconds that this takes at 400 kHz, 9 bits a byte.
 
-On a machine that does much else, `chrt -f 5` before the command keeps that out of the figures: the service of the box
+On a machine that does much else, `chrt -f 80` before the command keeps that out of the figures: the service of the box
 comes before everything else on it.
 """
 
