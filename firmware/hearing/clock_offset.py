@@ -71,7 +71,8 @@ def clock_offset(mic: Signal, own: Signal, rate: float) -> ClockOffset | None:
     hz: Signal = np.fft.rfftfreq(span, 1.0 / rate).astype(np.float64)
     power = np.abs(played) ** 2
     used = _steady(power, hz)
-    if not used.any():
+    # A microphone that is muted gives zeros, to the last bit.
+    if not np.any(heard[:, used]):
         return None
     # Divided by the size of own sound alone, so that each bin counts by its power at the microphone against pink noise.
     cross = (heard * np.conj(played))[:, used] * np.sqrt(hz[used] / np.mean(power[:, used], axis=0))

@@ -70,3 +70,8 @@ def test_there_may_be_nothing_to_tell() -> None:
     assert clock_offset(noise[:9000], own[:9000], RATE) is None
     changing = noise * 0.1  # noise as own sound has no steady bins
     assert clock_offset(noise[BEGIN:END], changing[BEGIN:END], RATE) is None
+
+
+def test_a_muted_microphone_tells_nothing() -> None:
+    own = drone("octaves", "just")[BEGIN:END]
+    assert clock_offset(np.zeros_like(own), own, RATE) is None
