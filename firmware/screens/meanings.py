@@ -55,6 +55,7 @@ DRILL_GESTURES: Final[tuple[Meaning, ...]] = (
     Meaning(Control.KNOB, Kind.TURN, "slide the degree, or make the third louder or softer", field="drill_slide"),
     Meaning(Control.KNOB, Kind.PUSH, "now it rests; then, on to the next", Wish.DRILL_NOW),
     Meaning(Control.DRONE, Kind.TAP, "it is just; where that is not asked, as the push", Wish.DRILL_JUST),
+    Meaning(Control.DRONE, Kind.HOLD, "the same, by a slow finger", Wish.DRILL_JUST),
     Meaning(Control.COMPARE, Kind.DOWN, "it is equal; where that is not asked, as the push", Wish.DRILL_EQUAL),
     Meaning(Control.COMPARE, Kind.UP, "nothing"),
     Meaning(Control.LEFT_PEDAL, Kind.PRESS, "as Drone", Wish.DRILL_JUST),

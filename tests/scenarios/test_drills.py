@@ -7,42 +7,35 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from firmware.parts.part import Start
 from firmware.plan.checked_toml import decode
-from hardware.desk import main
+from firmware.settings import DEFAULTS
+from firmware.units import BLOCK, samples_of
+from hardware.desk import main, offline_box
+from hardware.drivers.stick import FolderStick
+from hardware.simulated.panel import SimulatedPanel
+from hardware.simulated.pupils import Pupils, SchoolClass
+from hardware.simulated.screen import SimulatedScreen
 from hardware.simulated.script import shipped_scripts
 
 FOLDER = Path("KEELNOTE/rehearsals/0001")
 
-BY_HAND = """
-title = "Drills by hand"
-seconds = 92
-[settings]
-tonic = "Bb"
-group = "Clarinets"
-group_number = 2
-drill_rounds = 3
-[room]
-rt60 = 0.0
-[[class]]
-at = 0
-hears = 0.6
-turns = 25
-says = "just"
-waits = 0.5
-"""
-"""A class that always says just; the drills are begun on their page."""
-
 HANDS = (
-    (0.5, "push_turn = -1"),  # the page Drill, from Key leftwards
-    (1.0, "push = true"),  # to begin
-    (1.5, "turn = 1"),
-    (28.0, "push = true"),  # the cursor has gone back to the tonic: to the first field of the page
-    (29.0, "turn = 1"),  # which is it
-    (29.4, "push = true"),
-    (29.8, "turn = 1"),
+    (0.5, lambda panel: panel.push_turn(-1)),  # the page Drill, from Key leftwards
+    (1.0, lambda panel: panel.push()),  # to begin
+    (1.5, lambda panel: panel.turn(1)),
+    (28.0, lambda panel: panel.push()),  # the cursor has gone back to the tonic: to the first field of the page
+    (29.0, lambda panel: panel.turn(1)),  # which is it
+    (29.4, lambda panel: panel.push()),
+    (29.8, lambda panel: panel.turn(1)),
 )
+"""Seconds, and what the director's hand does: both drills are begun on their page."""
+
+PUPILS = Pupils(0.0, hears=0.6, says="just", waits=0.5, turns=25.0)
+"""A class with fine ears, which has made up its mind about the second drill."""
 
 HORNS = """
 title = "Match"
@@ -97,14 +90,35 @@ cents = -6
 """A horn that is sharp on the first degree, then in tune; then on the second."""
 
 
-def rehearse(script: str, folder: Path, *, quiet: bool = True) -> tuple[list[dict[str, Any]], str]:
-    """Run a script; the records of its log, and the words of its sheet."""
-    assert main(["rehearse", script, "--out", str(folder / "out"), *(["--quiet"] if quiet else [])]) == 0
-    found = folder / "out" / FOLDER
-    log = [json.loads(line) for line in (found / "log.jsonl").read_text(encoding="utf-8").splitlines()]
-    page = (found / "sheet.html").read_text(encoding="utf-8")
+def read(folder: Path) -> tuple[list[dict[str, Any]], str]:
+    """The records of a rehearsal's log, and the words of its sheet."""
+    log = [json.loads(line) for line in (folder / "log.jsonl").read_text(encoding="utf-8").splitlines()]
+    page = (folder / "sheet.html").read_text(encoding="utf-8")
     body = page[page.index("<body") : page.index("<script")]
     return log, " ".join(re.sub(r"<[^>]+>", " ", body).split())
+
+
+def rehearse(script: str, folder: Path) -> tuple[list[dict[str, Any]], str]:
+    """Run a script, and read what it left."""
+    assert main(["rehearse", script, "--out", str(folder / "out"), "--quiet"]) == 0
+    return read(folder / "out" / FOLDER)
+
+
+def by_hand(stick: FolderStick, seconds: float) -> None:
+    """Let hands and a class move a box whose microphone is muted."""
+    values = DEFAULTS.put("group", "Clarinets").put("group_number", 2).put("drill_rounds", 3)
+    loop = offline_box(stick, SimulatedScreen(), Start(values=values, stick=True))
+    panel = SimulatedPanel()
+    panel.start(loop.post, lambda: loop.now)
+    pupils = SchoolClass(panel, (PUPILS,), lambda: loop.box.state_of("drills").run)
+    hands = list(HANDS)
+    while loop.now < samples_of(seconds):
+        while hands and samples_of(hands[0][0]) <= loop.now:
+            hands.pop(0)[1](panel)
+        pupils.pump(loop.now)
+        panel.pump(loop.now)
+        loop.block(np.zeros(BLOCK, np.float32))
+    loop.finish()
 
 
 def rounds(log: list[dict[str, Any]], drill: str) -> list[dict[str, Any]]:
@@ -112,10 +126,8 @@ def rounds(log: list[dict[str, Any]], drill: str) -> list[dict[str, Any]]:
 
 
 def test_settle_by_the_knob_and_a_class_that_always_says_just(tmp_path: Path) -> None:
-    cues = "".join(f"[[cue]]\nat = {at}\n{action}\n" for at, action in HANDS)
-    script = tmp_path / "by-hand.toml"
-    script.write_text(BY_HAND + cues, encoding="utf-8")
-    log, sheet = rehearse(str(script), tmp_path)
+    by_hand(FolderStick(tmp_path), 92.0)
+    log, sheet = read(tmp_path / "rehearsals" / "0001")
 
     settled = rounds(log, "settle")
     assert [one["number"] for one in settled] == [1, 2, 3]
@@ -151,6 +163,20 @@ def test_a_sharp_horn_is_waited_for_and_the_scale_moves_on_by_itself(tmp_path: P
     (ended,) = [one for one in log if one["what"] == "drill-ended"]
     assert (ended["rounds"], ended["whole"]) == (2, False)
     assert "Horns: match, scale, within 10 cents for 2 s 2 2 of 2 held" in sheet
+
+
+def test_a_step_of_a_plan_names_a_drill_and_its_group(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    steps = '[[step]]\ndrill = "match"\ngroup = "Back row"\n[[step]]\ndrill = "whistle"\ngroup = ""\n'
+    plan.write_text(steps, encoding="utf-8")
+    assert main(["plan", str(plan)]) == 2
+    told = capsys.readouterr()
+    assert "drill match" in told.out
+    assert "group Back row" in told.out
+    problems = told.out + told.err
+    assert "line 5: step.drill 'whistle'" in problems
+    assert "settle, which-is-it, match, balance" in problems
+    assert "line 6: step.group" in problems
 
 
 @pytest.mark.long

@@ -176,7 +176,7 @@ def test_compare_held_from_before_does_not_stick():
     assert not desk.box.view(3).comparing
 
 
-@pytest.mark.parametrize("gesture", ["page", "ear", "replay", "pulse", "fade", "power"])
+@pytest.mark.parametrize("gesture", ["page", "ear", "replay", "pulse", "power"])
 def test_anything_else_ends_it_and_means_what_it_always_does(gesture: str):
     desk = Desk(drill_rounds=5)
     desk.begin("balance")
@@ -184,10 +184,6 @@ def test_anything_else_ends_it_and_means_what_it_always_does(gesture: str):
     if gesture == "page":
         desk.do(KnobDown(9), KnobTurn(10, 1), KnobUp(11))
         assert desk.box.view(11).page == "key"
-    elif gesture == "fade":
-        desk.do(KeyDown(9, PanelKey.DRONE))
-        desk.wait(0.6)
-        assert not desk.box.sound.drone.on
     elif gesture == "power":
         desk.do(PowerDown(9))
     else:
@@ -199,6 +195,16 @@ def test_anything_else_ends_it_and_means_what_it_always_does(gesture: str):
         assert desk.box.view(12).ear == "watch"
     if gesture == "pulse":
         assert desk.box.view(12).pulse_on
+
+
+def test_a_slow_finger_on_drone_is_an_answer_and_one_only():
+    desk = Desk()
+    desk.begin("which-is-it")
+    desk.do(KeyDown(desk.at, PanelKey.DRONE))
+    desk.wait(1.0)
+    desk.do(KeyUp(desk.at, PanelKey.DRONE))
+    assert [one["said"] for one in desk.told("drill-round")] == ["just"]
+    assert desk.run.phase is Phase.TOLD
 
 
 def test_a_take_may_run_through_a_drill():
