@@ -28,7 +28,7 @@ from firmware.takes.recorder import Chunk, Recorder
 from firmware.units import Samples
 from hardware import device
 from hardware.card_keeper import Card, CardKeeper
-from hardware.commands import align, desk, drone, hear, mend, plan, pulse, rehearse, sheet
+from hardware.commands import align, desk, drone, hear, mend, plan, pulse, rehearse, selftest, sheet
 from hardware.dispatch import Dispatcher
 from hardware.drivers.disk_thread import DiskThread
 from hardware.drivers.replay_reader import ReplayFeeder
@@ -37,6 +37,7 @@ from hardware.inbox import Inbox
 from hardware.listener import Listener
 from hardware.live_loop import LiveLoop
 from hardware.loop import OfflineLoop
+from hardware.own_parts import open_own_box
 from hardware.plan_reader import PlanReader
 from hardware.replay_ear import ReplayEar
 from hardware.take_loudness import TakeLoudness
@@ -189,6 +190,12 @@ COMMANDS: Final = (
         "run the box on its own panel, screen and sound card",
         device.add_arguments,
         lambda a: device.run(a, live_box),
+    ),
+    _Entry(
+        "selftest",
+        "find what is wrong in the wiring of a box",
+        selftest.add_arguments,
+        lambda a: selftest.run(a, open_own_box),
     ),
     _Entry("drone", "write a drone to a WAV file", drone.add_arguments, drone.run),
     _Entry("align", "tell how early or late the notes in a recording are", align.add_arguments, align.run),

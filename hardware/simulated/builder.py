@@ -18,6 +18,9 @@ from hardware.simulated.board import SimulatedLines
 from hardware.simulated.faulty_box import FaultyBox
 
 REACTION: Final = 0.6
+LOOKS: Final = 3.0
+"""Seconds to look at two pictures that take turns."""
+
 HELD: Final = 1.0
 CLICK_SECONDS: Final = 0.12
 TAP_SECONDS: Final = 0.10
@@ -59,7 +62,7 @@ class SimulatedBuilder:
 
     def asked(self, ask: Ask, now: int) -> None:
         """Begin to do what is asked for."""
-        at = now + round(REACTION * RATE)
+        at = now + round((LOOKS if ask.do is Do.LOOK_ALL_LIT else REACTION) * RATE)
         if ask.do is Do.PRESS:
             self._press(ask.subject, at)
         elif ask.do in {Do.TURN_RIGHT, Do.TURN_LEFT}:

@@ -1,0 +1,167 @@
+"""The parts of the real box for its self-test, and whether that is wanted at power-on."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Final
+
+from firmware.errors import DeviceError, KeelnoteError
+from firmware.events import PanelKey
+from firmware.ports import Stick
+from firmware.screens.frame import Frame
+from firmware.selftest.pictures import ALL_LIT
+from firmware.selftest.report import report_lines
+from firmware.selftest.signals import SupplyRead
+from firmware.selftest.walk import Walk
+from hardware.board.parts import Board
+from hardware.board_facts import board_facts
+from hardware.box_under_test import RealBoxUnderTest
+from hardware.drivers.clock_chip import CHIPS, known_date
+from hardware.drivers.i2c_scan import scan
+from hardware.drivers.oled import OledScreen, open_oled
+from hardware.drivers.pin_factory import SharedPins
+from hardware.drivers.raw_lines import RawLines
+from hardware.drivers.sound_card import PortAudioCard
+from hardware.drivers.sound_devices import ByRule
+from hardware.drivers.sound_probe import SoundProbe
+from hardware.drivers.stick import FolderStick
+from hardware.drivers.supply import read_supply
+from hardware.selftest import bench_of, run_selftest
+from hardware.switch_on import REPORT
+
+STARTING_KEY: Final = PanelKey.COMPARE
+"""Held while the box starts, it asks for the self-test: the box is compared with what it should be."""
+
+FLASH_SECONDS: Final = (0.15, 0.85)
+"""Lit and dark, while the LED is judged."""
+
+HELD_SECONDS: Final = 1.0
+LET_GO_SECONDS: Final = 6.0
+"""A key that stays down for longer is jammed, and asks for nothing: the box starts as ever."""
+
+LOOK_SECONDS: Final = 0.05
+
+FRAME_PATIENCE: Final = 4.0
+"""At 10 kHz a picture takes a second."""
+
+
+class OwnParts:
+    """What a board's box is made of.
+
+    Parameters
+    ----------
+    board : Board
+        What is on which pin.
+    stick : Stick
+        Its stick.
+    pins : SharedPins
+        Its pin library.
+    """
+
+    def __init__(self, board: Board, stick: Stick, pins: SharedPins | None = None) -> None:
+        self._board = board
+        self._pins = pins or SharedPins()
+        self._lit = ExitStack()
+        self.stick = stick
+        self.lines = RawLines(board, self._pins)
+        self.glass = OledScreen(lambda: open_oled(board.screen, self._pins))
+        self.sounds = SoundProbe(PortAudioCard(ByRule()))
+
+    def flash(self, *, on: bool) -> None:
+        """Let the LED flash shortly once a second, or put it out and let its pin go."""
+        from gpiozero import LED  # noqa: PLC0415 - a computer without pins has no gpiozero
+
+        self._lit.close()
+        if on:
+            with ExitStack() as opened:
+                factory = opened.enter_context(self._pins.borrowed())
+                led = opened.enter_context(LED(self._board.led.pin, pin_factory=factory))
+                led.blink(*FLASH_SECONDS)
+                self._lit = opened.pop_all()
+
+    def scan(self) -> tuple[tuple[int, ...], float | None]:
+        """Addresses on the I2C bus, and seconds for a picture; raises OSError without a bus."""
+        found = scan(self._board.screen.bus)
+        return found, self.frame_seconds() if self._board.screen.address in found else None
+
+    def frame_seconds(self) -> float | None:
+        """Seconds until a picture is on the glass; None if it never comes there."""
+        self.glass.show(Frame())
+        if not self.glass.flush(FRAME_PATIENCE):
+            return None
+        began = time.monotonic()
+        self.glass.show(ALL_LIT)
+        return time.monotonic() - began if self.glass.flush(FRAME_PATIENCE) else None
+
+    def supply(self, at: int) -> SupplyRead:
+        """How the supply is."""
+        return read_supply(at)
+
+    def clock(self) -> tuple[bool, bool]:
+        """Whether a clock chip is there, and whether its time can be believed."""
+        return any(CHIPS.glob("rtc*")), bool(known_date())
+
+
+def open_own_box(board: Board, mount: Path) -> tuple[RealBoxUnderTest, Callable[[Walk], object], Callable[..., object]]:
+    """Take the real box; raises DeviceError without pins. Its verdict is shown, its report goes onto the stick."""
+    stick = FolderStick(mount / "KEELNOTE", mounted=True)
+    box = RealBoxUnderTest(OwnParts(board, stick))
+    box.open()
+
+    def finish(walk: Walk) -> None:
+        try:
+            box.finish(walk)
+        finally:
+            box.close()
+
+    return box, finish, lambda lines: keep_report(stick, lines)
+
+
+def keep_report(stick: Stick, lines: tuple[str, ...]) -> bool:
+    """Add a report to report.txt; false if the stick takes none."""
+    try:
+        for line in lines:
+            stick.append_line(REPORT, line)
+    except KeelnoteError:
+        return False
+    return True
+
+
+def wanted_at_start(
+    lines: RawLines,
+    now: Callable[[], float] = time.monotonic,
+    sleep: Callable[[float], object] = time.sleep,
+) -> bool:
+    """Whether the starting key is held for a second and then let go; a box without pins wants nothing."""
+    name = f"key {STARTING_KEY}"
+    down: dict[str, bool] = {}
+
+    def note(event: object) -> None:
+        down[event.line] = event.closed  # type: ignore[attr-defined]  # RawLines posts nothing but LineChanged
+
+    try:
+        lines.start(note, int)
+    except (DeviceError, ImportError):
+        return False
+    try:
+        began = now()
+        while down.get(name, False) and now() - began < LET_GO_SECONDS:
+            sleep(LOOK_SECONDS)
+        held = now() - began
+        return held >= HELD_SECONDS and not down.get(name, False)
+    finally:
+        lines.stop()
+
+
+def run_at_start(board: Board, mount: Path) -> None:
+    """Run the whole self-test when the box was asked for it; whatever goes wrong, the box starts afterwards."""
+    try:
+        box, finish, report = open_own_box(board, mount)
+    except KeelnoteError:
+        return
+    walk = run_selftest(bench_of(board), box)
+    report(report_lines(walk, board_facts(board)))
+    finish(walk)
