@@ -1,8 +1,8 @@
 """Draws anew what tests compare: `python -m tests.generate` at the top of the project. Look at it before you commit.
 
-It writes the wiring of the board, the golden pictures of the panel, the contact sheet of the default rehearsal and the
-sheet of an invented one in tests/golden, the tables in DEVELOPERS.md, and the figures of tests/speed/results in
-README.md.
+It writes the wiring of the board, the builders' pages, the enclosure, the golden pictures of the panel, the contact
+sheet of the default rehearsal and the sheet of an invented one in tests/golden, the tables in DEVELOPERS.md, and the
+figures of tests/speed/results in README.md.
 """
 
 from __future__ import annotations
@@ -19,6 +19,9 @@ from hardware.board.table import VARIANTS, own_board
 from hardware.board.wiring import drawings_of
 from hardware.board.wiring import renewed as with_wiring
 from hardware.desk import main
+from hardware.enclosure.export import drawings
+from hardware.guide.blocks import PAGES
+from hardware.guide.blocks import renewed as with_blocks
 from tests.sheet_pictures import draw_sheet
 from tests.speed.summary import renewed as with_figures
 
@@ -27,6 +30,8 @@ GOLDEN = ROOT / "tests" / "golden"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
 README = ROOT / "README.md"
 BOARD = ROOT / "hardware" / "board"
+GUIDE = ROOT / "hardware" / "guide"
+ENCLOSURE = ROOT / "hardware" / "enclosure" / "sheets"
 
 
 def draw_pictures() -> None:
@@ -60,6 +65,15 @@ def draw_wiring() -> None:
         (BOARD / f"wiring-{variant.lower()}.svg").write_text(draw_board(own_board(variant)), encoding="utf-8")
 
 
+def draw_guide() -> None:
+    """Write what the pages for builders take from data, and the drawings of the enclosure."""
+    for name in PAGES:
+        page = GUIDE / name
+        page.write_text(with_blocks(page.read_text(encoding="utf-8")), encoding="utf-8")
+    for name, text in drawings().items():
+        (ENCLOSURE / name).write_text(text, encoding="utf-8")
+
+
 def draw_figures() -> None:
     """Write the figures into the document."""
     README.write_text(with_figures(README.read_text(encoding="utf-8")), encoding="utf-8")
@@ -67,6 +81,7 @@ def draw_figures() -> None:
 
 if __name__ == "__main__":
     draw_wiring()
+    draw_guide()
     draw_pictures()
     draw_rehearsal()
     draw_sheet(GOLDEN / "sheet")
