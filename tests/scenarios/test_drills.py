@@ -15,6 +15,7 @@ from firmware.plan.checked_toml import decode
 from firmware.settings import DEFAULTS
 from firmware.units import BLOCK, samples_of
 from hardware.desk import main, offline_box
+from hardware.desk_app.fingers import Fingers
 from hardware.drivers.stick import FolderStick
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.pupils import Pupils, SchoolClass
@@ -146,6 +147,28 @@ def test_settle_by_the_knob_and_a_class_that_always_says_just(tmp_path: Path) ->
     assert "too few to tell" in sheet
     assert f"Clarinets 2: which is it, just or equal 12 {right} of 12 right" in sheet
     assert "which guessing gives too" in sheet  # the third of the sentences at the top
+
+
+def test_the_keyboard_of_a_desk_is_enough(tmp_path: Path) -> None:
+    loop = offline_box(FolderStick(tmp_path), SimulatedScreen(), Start(values=DEFAULTS, stick=True))
+    panel = SimulatedPanel()
+    panel.start(loop.post, lambda: loop.now)
+    fingers = Fingers(panel)
+
+    def strokes(*keys: str) -> None:
+        for key in keys:
+            assert fingers.stroke(key)
+            panel.pump(loop.now)
+            loop.block(np.zeros(BLOCK, np.float32))
+
+    strokes("pageup", "enter", "right")
+    run = loop.box.state_of("drills").run
+    assert run is not None
+    strokes(*(["left" if run.value > 0 else "right"] * round(abs(run.value))), "space")
+    loop.finish()
+    log, _ = read(tmp_path / "rehearsals" / "0001")
+    (settled,) = rounds(log, "settle")
+    assert abs(settled["off"]) <= 0.5
 
 
 def test_a_sharp_horn_is_waited_for_and_the_scale_moves_on_by_itself(tmp_path: Path) -> None:
