@@ -37,6 +37,7 @@ from hardware.drivers.panels import Panels
 from hardware.drivers.patient import Patient, PatientPanel
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.power_key import GpioPowerKey
+from hardware.drivers.raw_lines import RawLines
 from hardware.drivers.requests import POWER_OFF, Requests, unmounting
 from hardware.drivers.screen_file import ScreenFile
 from hardware.drivers.sound_card import PortAudioCard
@@ -44,6 +45,7 @@ from hardware.drivers.sound_devices import ByRule, Chooser, Named, device_pair
 from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS, LiveLoop
+from hardware.own_parts import run_at_start, wanted_at_start
 from hardware.service.heartbeat import Heartbeat
 from hardware.service.notify import Notifier, notifier_from
 from hardware.service.state import RESTARTED, StateKeeper, carried, own_folder, resumed
@@ -215,6 +217,8 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
             pass
 
     board, pins = own_board(), SharedPins()
+    if wanted_at_start(RawLines(board, pins)):
+        run_at_start(board, args.stick, notifier, told.is_set)
     led, key = GpioLed(board, pins), GpioPowerKey(board, pins)
     beside = (Patient(lambda: _lit(led), led.stop), Patient(lambda: key.start(held.set), key.stop))
     for part in beside:

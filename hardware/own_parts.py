@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 import time
-from collections.abc import Callable
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -30,6 +31,7 @@ from hardware.drivers.sound_probe import SoundProbe
 from hardware.drivers.stick import FolderStick
 from hardware.drivers.supply import read_supply
 from hardware.selftest import bench_of, run_selftest
+from hardware.service.notify import Notifier
 from hardware.switch_on import REPORT
 
 STARTING_KEY: Final = PanelKey.COMPARE
@@ -43,6 +45,10 @@ LET_GO_SECONDS: Final = 6.0
 """A key that stays down for longer is jammed, and asks for nothing: the box starts as ever."""
 
 LOOK_SECONDS: Final = 0.05
+
+ALIVE_SECONDS: Final = 1.0
+LONGEST_SECONDS: Final = 900.0
+"""All patience of all steps together is less; a self-test that takes longer hangs, and the watchdog may end it."""
 
 FRAME_PATIENCE: Final = 4.0
 """At 10 kHz a picture takes a second."""
@@ -156,12 +162,38 @@ def wanted_at_start(
         lines.stop()
 
 
-def run_at_start(board: Board, mount: Path) -> None:
-    """Run the whole self-test when the box was asked for it; whatever goes wrong, the box starts afterwards."""
+def run_at_start(board: Board, mount: Path, notifier: Notifier, ended: Callable[[], bool] = lambda: False) -> None:
+    """Run the whole self-test when the box was asked for it; whatever goes wrong, the box starts afterwards.
+
+    `ended` says that the service manager wants the box to stop.
+    """
     try:
         box, finish, report = open_own_box(board, mount)
     except KeelnoteError:
         return
-    walk = run_selftest(bench_of(board), box)
-    report(report_lines(walk, board_facts(board)))
-    finish(walk)
+    notifier.ready()  # a builder takes minutes, for which no service manager would wait
+    notifier.status("Self-test")
+    with _alive(notifier):
+        walk = run_selftest(bench_of(board), box, ended=ended)
+        report(report_lines(walk, board_facts(board)))
+        finish(walk)
+
+
+@contextmanager
+def _alive(notifier: Notifier) -> Iterator[None]:
+    """Tell the watchdog that the box lives, for as long as a self-test may take: it waits for hands and slow sticks."""
+    ended = threading.Event()
+
+    def tell() -> None:
+        for _ in range(round(LONGEST_SECONDS / ALIVE_SECONDS)):
+            notifier.alive()
+            if ended.wait(ALIVE_SECONDS):
+                return
+
+    thread = threading.Thread(target=tell, name="self-test heartbeat", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ended.set()
+        thread.join()

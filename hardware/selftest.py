@@ -31,11 +31,12 @@ def run_selftest(
     box: BoxUnderTest,
     skip: frozenset[str] = frozenset(),
     tell: Callable[[Walk], object] = lambda _walk: None,
+    ended: Callable[[], bool] = lambda: False,
 ) -> Walk:
-    """Go through the self-test until it is over; `tell` is called for each new wish."""
+    """Go through the self-test until it is over, or `ended` says so; `tell` is called for each new wish."""
     walk = begin(bench, skip, box.now())
     asked: Ask | None = None
-    while not walk.over:
+    while not walk.over and not ended():
         if walk.ask is not None and walk.ask is not asked:
             asked = walk.ask
             tell(walk)

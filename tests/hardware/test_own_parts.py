@@ -10,12 +10,16 @@ from gpiozero.pins.mock import MockFactory
 
 from firmware.errors import DeviceError
 from firmware.screens.frame import Frame
+from firmware.selftest.walk import Walk
 from hardware.board.table import own_board
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.raw_lines import RawLines
 from hardware.own_parts import STARTING_KEY, OwnParts, keep_report, open_own_box, run_at_start, wanted_at_start
 from hardware.selftest import bench_of
+from hardware.service.notify import Notifier
 from hardware.simulated.board import SimulatedLines, wired
+from hardware.simulated.faulty_box import good_box
+from hardware.simulated.selftest_bench import SimulatedBoxUnderTest
 from hardware.simulated.stick import SimulatedStick
 from tests.hardware.drivers.wired_pins import follow, wired_factory
 
@@ -71,7 +75,7 @@ def test_a_computer_without_pins_starts_as_ever(tmp_path: Path, monkeypatch: pyt
     monkeypatch.setattr("hardware.drivers.pin_factory.CHOICES", (("none", no_pins),))
     with pytest.raises(DeviceError):
         open_own_box(BOARD, tmp_path)
-    run_at_start(BOARD, tmp_path)
+    run_at_start(BOARD, tmp_path, Notifier())
 
 
 def test_the_report_is_added_to_what_is_there(tmp_path: Path) -> None:
@@ -124,3 +128,20 @@ def test_the_time_of_a_picture_is_that_of_one_that_is_new(tmp_path: Path, monkey
     assert isinstance(parts.clock(), tuple)
     with pytest.raises(OSError, match=r"i2c|smbus|No such"):
         parts.scan()
+
+
+def test_a_whole_test_at_power_on_reports_and_keeps_the_watchdog_calm(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = bench_of(BOARD)
+    box = SimulatedBoxUnderTest(bench, good_box(bench))
+    shown: list[Walk] = []
+    kept: list[tuple[str, ...]] = []
+    monkeypatch.setattr("hardware.own_parts.open_own_box", lambda _board, _mount: (box, shown.append, kept.append))
+    told: list[str] = []
+    notifier = Notifier()
+    monkeypatch.setattr(notifier, "_send", told.append)
+    run_at_start(BOARD, tmp_path, notifier)
+    assert told[:3] == ["READY=1", "STATUS=Self-test", "WATCHDOG=1"]
+    assert shown[0].findings == ()
+    assert "Nothing is wrong." in kept[0]

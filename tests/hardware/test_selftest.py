@@ -30,6 +30,12 @@ def test_the_bench_follows_what_is_fitted() -> None:
     assert bench_of(replace(BOARD, screen=replace(BOARD.screen, interface="spi"))).screen is None
 
 
+def test_it_ends_when_it_is_told_to() -> None:
+    bench = bench_of(BOARD)
+    walk = run_selftest(bench, SimulatedBoxUnderTest(bench, good_box(bench)), ended=lambda: True)
+    assert not walk.over
+
+
 def test_each_wish_is_begun_once_and_told_before(record_property) -> None:
     bench = bench_of(BOARD)
     told: list[Ask | None] = []
