@@ -296,7 +296,8 @@ def read_settings(text: str, source: str = "settings.toml") -> tuple[Values, tup
 
 def write_settings(values: Values) -> str:
     """The settings file: a comment with help and range above each entry."""
-    lines = ["# Keelnote settings. A line that the box can't use is reported and its default is taken.", ""]
+    lines = ["# Keelnote settings. A line that the box can't use is reported and its default is taken."]
+    lines += ["# Notes are named in English in this file, whatever note_names says: B is the natural, Bb the flat.", ""]
     for setting in SETTINGS:
         lines.append(f"# {setting.help}: {setting.allowed}")
         lines.append(f"{setting.name} = {json.dumps(values.entries[setting.name], ensure_ascii=False)}")

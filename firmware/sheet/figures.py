@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 from firmware.errors import KeelnoteError
+from firmware.music.degree_names import MOVABLE_DO
 from firmware.music.notes import parse_note
 from firmware.sheet.drill_figures import past_drills
 from firmware.sheet.past import Past
@@ -47,7 +48,10 @@ class KeyTime:
 
 
 def degree_order(degree: str) -> tuple[int, int, str]:
-    """Place of a degree label in the scale: 1, ♭2, 2, ♭3, 3 and so on; anything else comes last."""
+    """Place of a degree in the scale: 1, ♭2, 2, ♭3, 3 and so on, or do, ra, re; anything else comes last."""
+    syllable = MOVABLE_DO.read(degree)
+    if syllable is not None:
+        return (syllable, 0, degree)
     digits = degree.lstrip("".join(ACCIDENTALS))
     shift = sum(ACCIDENTALS[sign] for sign in degree[: len(degree) - len(digits)])
     return (int(digits) if digits.isdecimal() else 99, shift, degree)

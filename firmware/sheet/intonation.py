@@ -114,9 +114,13 @@ def _furthest(rehearsal: Rehearsal) -> str:
     if not notes:
         return words("Every held note lay within the tolerance.")
     head = ("at", "written", "concert", "degree", "cents", "beats/s")
-    return folded("Single notes furthest off", table("Table of single notes", head, map(_note_row, notes)))
+    rows = [_note_row(note, rehearsal.words.note(note.written)) for note in notes]
+    return folded(
+        "Single notes furthest off",
+        table("Table of single notes", head, rows),
+    )
 
 
-def _note_row(note: HeldNote) -> tuple[str, ...]:
+def _note_row(note: HeldNote, written: str) -> tuple[str, ...]:
     beats = "–" if note.beats is None else f"{note.beats:.1f}"
-    return (clock(note.start_s), note.written, note.concert, note.degree, signed_cents(note.median_cents), beats)
+    return (clock(note.start_s), written, note.concert, note.degree, signed_cents(note.median_cents), beats)

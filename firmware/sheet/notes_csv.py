@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from firmware.music.languages.english import ENGLISH
 from firmware.sheet.checked import short_of, text_of, time_of
 from firmware.sheet.rehearsal import HeldNote
 
@@ -29,6 +30,7 @@ COLUMNS: Final[tuple[tuple[str, str], ...]] = (
     ("players", "one, or several on the same note"),
     ("settled_after_s", "seconds until it stayed within the tolerance; empty if it never did"),
     ("late_ms", "milliseconds that it began after its place in the pulse, early is negative; empty without a pulse"),
+    ("names", "language of the note names here: english, whatever the room speaks (B is the natural, Bb the flat)"),
 )
 """Name and meaning of each column. Accidentals are written b and #: old spreadsheets garble the real signs."""
 
@@ -109,7 +111,7 @@ def _note_of(cells: dict[str, str], cut: str) -> HeldNote:
         return short_of(figure(name))
 
     start, end = time_of(needed("start_s")), time_of(needed("end_s"))
-    if end < start or not cells["degree"]:
+    if end < start or not cells["degree"] or cells.get("names", ENGLISH.name) not in ("", ENGLISH.name):
         raise ValueError(cells)
     return HeldNote(
         start_s=start,

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from firmware.music.languages.english import ENGLISH
+from firmware.music.words import Words
 from firmware.sheet.past import Past
 
 
@@ -60,6 +62,11 @@ class HeldNote:
     steadiness_cents: float | None = None
     players: str = ""
     """Whether "one" player held it or "several"; empty in files that do not tell."""
+
+    @property
+    def names(self) -> str:
+        """Language of its names: the same for every note, and a column of notes.csv, where B alone would not tell."""
+        return ENGLISH.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,5 +207,7 @@ class Rehearsal:
     level: SoundLevel | None = None
     troubles: tuple[Trouble, ...] = ()
     unread: tuple[Unread, ...] = ()
+    words: Words = field(default_factory=Words)
+    """How the room says notes and degrees; all that is told here is English and in figures."""
     past: tuple[Past, ...] = ()
     """Earlier rehearsals on the stick, the oldest first."""

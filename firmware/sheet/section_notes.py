@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from html import escape
 from typing import Final
 
 from firmware.sheet.columns import Column, Frame, columns
-from firmware.sheet.figures import ENOUGH, DegreeFigure, by_section, pitch_order
+from firmware.sheet.figures import ENOUGH, DegreeFigure, by_section
 from firmware.sheet.html import folded, scrolled, section, table, words
 from firmware.sheet.rehearsal import Rehearsal
 from firmware.sheet.words import counted, listed, sharp_or_flat, signed_cents
@@ -41,8 +42,10 @@ def section_name(name: str) -> str:
 
 
 def _section(index: int, name: str, figures: Sequence[DegreeFigure], rehearsal: Rehearsal) -> str:
+    # They come from low to high, which their names would not tell any more in the room's words.
+    figures = [replace(one, degree=rehearsal.words.note(one.degree)) for one in figures]
     held = sorted(figures, key=lambda one: -one.count)[:MOST_NOTES]
-    shown = sorted(held, key=lambda one: pitch_order(one.degree))
+    shown = [one for one in figures if one in held]
     told = "; ".join(f"{one.degree} {sharp_or_flat(one.median)}" for one in shown)
     lanes = ("written", "notes")
     frame = Frame(

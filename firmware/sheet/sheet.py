@@ -13,6 +13,7 @@ from firmware.sheet.chords import chords_html
 from firmware.sheet.drills import drills_html
 from firmware.sheet.figures import past_of
 from firmware.sheet.html import folded, scrolled, section, words
+from firmware.sheet.in_words import in_words
 from firmware.sheet.intonation import intonation_html
 from firmware.sheet.level_words import level_text
 from firmware.sheet.past import past_meta
@@ -63,12 +64,13 @@ MOST_STEPS: Final = 40
 
 def sheet_html(rehearsal: Rehearsal) -> str:
     """Draw up the sheet of a rehearsal; the same data give the same bytes."""
-    title, look = escape(_title(rehearsal)), style()
+    title, look, figures = escape(_title(rehearsal)), style(), past_meta(past_of(rehearsal))
+    rehearsal = in_words(rehearsal)
     drawn = [(part, part.draw(rehearsal)) for part in PARTS]
     links = "".join(f'<li><a href="#{part.kind}">{part.name}</a></li>' for part, page in drawn if page)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy(look)}">\n{past_meta(past_of(rehearsal))}\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy(look)}">\n{figures}\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<link rel="icon" href="data:,">\n'  # else a browser asks for an icon
         f"<title>{title}</title>\n<style>{look}</style>\n</head>\n<body>\n"

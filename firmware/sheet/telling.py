@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final, cast
 
 from firmware.music.instruments import INSTRUMENTS
+from firmware.music.words import words_of
 from firmware.settings import SETTINGS, Value
 from firmware.sheet.checked import (
     count_of,
@@ -50,7 +51,7 @@ MOST_SAMPLES: Final = 1e10
 BETWEEN: Final = " · "
 """Stands between the titles of several plans."""
 
-NEEDED: Final = (*ON_THE_SHEET, "reading")
+NEEDED: Final = (*ON_THE_SHEET, "reading", "note_names", "degree_names")
 """Settings that the log's first record brings."""
 
 
@@ -123,6 +124,8 @@ def _set(story: Story, name: str, value: object) -> Story:
     story = replace(story, settings={**story.settings, name: clean})
     if name == "reading":
         return replace(story, rehearsal=replace(story.rehearsal, reading=reading_title(str(clean))))
+    if name in ("note_names", "degree_names"):
+        return replace(story, rehearsal=replace(story.rehearsal, words=words_of(story.settings)))
     if name == "tolerance":
         return replace(story, rehearsal=replace(story.rehearsal, tolerance=float(clean)))
     return story

@@ -35,7 +35,7 @@ timbre = "plain"
 [[step]]
 title = "Clarinets"
 tonic = "E"
-reading = "clarinet"
+section = "clarinet"
 take = true
 marker = "Alone"
 

@@ -24,7 +24,7 @@ title = "Tuesday <b>& more</b>"
 [[step]]
 title = "Chorale"
 tonic = "Eb"
-reading = "clarinet"
+section = "clarinet"
 [[step]]
 title = "March"
 tonic = "F"

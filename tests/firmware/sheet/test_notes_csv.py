@@ -30,6 +30,7 @@ def test_the_file_has_a_header_and_a_line_a_note(rehearsal: Rehearsal):
         "players": "",
         "settled_after_s": "",
         "late_ms": "",
+        "names": "english",
     }
     assert rows[4]["degree"] == "b7"
 
@@ -51,7 +52,7 @@ def test_what_a_spreadsheet_would_run_as_a_formula_is_a_text(rehearsal: Rehearsa
 
 def test_figures_that_are_none_are_empty_and_zero_has_no_sign(rehearsal: Rehearsal):
     line = note_line(replace(rehearsal.notes[0], median_cents=-0.0001, spread_cents=math.nan, beats=math.inf))
-    assert line.endswith(",0,,,,,,")
+    assert line.endswith(",0,,,,,,,english")
 
 
 @settings(max_examples=60, deadline=None)
