@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from evdev import ecodes
 
@@ -57,3 +59,9 @@ def test_the_table_for_people_has_every_key_once() -> None:
     assert len(rows) == len(set(rows)) == len(STROKES)
     assert "| number pad | + | Knob, one detent clockwise |" in rows
     assert "| presenter | Page Down | right pedal |" in rows
+
+
+def test_the_document_shows_the_table_as_it_is() -> None:
+    document = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    shown = document.split("<!-- number pad: begin -->\n")[1].split("\n<!-- number pad: end -->")[0]
+    assert shown == table()
