@@ -38,6 +38,8 @@ ROUNDS: Final = 3
 """How often all of them are shown, if no key is pressed."""
 
 
+LET_GO: Final = Ask("rest", Do.HANDS_OFF, "Self-test: let go of all keys")
+
 NOTHING: Final = np.zeros(0, np.float32)
 
 
@@ -190,6 +192,18 @@ class RealBoxUnderTest:
             events.append(recorded)
         self._take_turns()
         return (*events, Passed(self.now()))
+
+    def let_go(self, lines: Sequence[str], patience: float) -> bool:
+        """Ask for hands off until all of some lines are open; false if they are not within some seconds."""
+        self._parts.glass.show(picture(LET_GO))
+        until = self._seconds() + patience
+        closed: set[str] = set()
+        while True:  # those that are closed were told when the lines were opened
+            for event in self.wait():
+                if isinstance(event, LineChanged) and event.line in lines:
+                    (closed.add if event.closed else closed.discard)(event.line)
+            if not closed or self._seconds() >= until:
+                return not closed
 
     def finish(self, walk: Walk) -> None:
         """Show what was found, each fault in its turn, until a key is pressed or all were shown some times."""

@@ -45,7 +45,7 @@ from hardware.drivers.sound_devices import ByRule, Chooser, Named, device_pair
 from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS, LiveLoop
-from hardware.own_parts import run_at_start, wanted_at_start
+from hardware.own_parts import held_at_start, run_at_start
 from hardware.service.heartbeat import Heartbeat
 from hardware.service.notify import Notifier, notifier_from
 from hardware.service.state import RESTARTED, StateKeeper, carried, own_folder, resumed
@@ -217,7 +217,7 @@ def run(args: argparse.Namespace, make_box: MakeBox) -> int:
             pass
 
     board, pins = own_board(), SharedPins()
-    if wanted_at_start(RawLines(board, pins)):
+    if held_at_start(RawLines(board, pins)):
         run_at_start(board, args.stick, notifier, told.is_set)
     led, key = GpioLed(board, pins), GpioPowerKey(board, pins)
     beside = (Patient(lambda: _lit(led), led.stop), Patient(lambda: key.start(held.set), key.stop))

@@ -34,15 +34,15 @@ from hardware.selftest import bench_of, run_selftest
 from hardware.service.notify import Notifier
 from hardware.switch_on import REPORT
 
-STARTING_KEY: Final = PanelKey.COMPARE
-"""Held while the box starts, it asks for the self-test: the box is compared with what it should be."""
+STARTING_LINES: Final = tuple(f"key {key}" for key in (PanelKey.COMPARE, PanelKey.REPLAY))
+"""Held together while the box starts they ask for the self-test; nobody does that by mistake."""
 
 FLASH_SECONDS: Final = (0.15, 0.85)
 """Lit and dark, while the LED is judged."""
 
 HELD_SECONDS: Final = 1.0
-LET_GO_SECONDS: Final = 6.0
-"""A key that stays down for longer is jammed, and asks for nothing: the box starts as ever."""
+LET_GO_SECONDS: Final = 20.0
+"""Keys that stay down for longer are jammed, and ask for nothing: the box starts as ever."""
 
 LOOK_SECONDS: Final = 0.05
 
@@ -136,13 +136,12 @@ def keep_report(stick: Stick, lines: tuple[str, ...]) -> bool:
     return True
 
 
-def wanted_at_start(
+def held_at_start(
     lines: RawLines,
     now: Callable[[], float] = time.monotonic,
     sleep: Callable[[float], object] = time.sleep,
 ) -> bool:
-    """Whether the starting key is held for a second and then let go; a box without pins wants nothing."""
-    name = f"key {STARTING_KEY}"
+    """Whether the starting keys are held, and go on to be for a second; a box without pins wants nothing."""
     down: dict[str, bool] = {}
 
     def note(event: object) -> None:
@@ -154,10 +153,11 @@ def wanted_at_start(
         return False
     try:
         began = now()
-        while down.get(name, False) and now() - began < LET_GO_SECONDS:
+        while all(down.get(name, False) for name in STARTING_LINES):
+            if now() - began >= HELD_SECONDS:
+                return True
             sleep(LOOK_SECONDS)
-        held = now() - began
-        return held >= HELD_SECONDS and not down.get(name, False)
+        return False
     finally:
         lines.stop()
 
@@ -174,6 +174,9 @@ def run_at_start(board: Board, mount: Path, notifier: Notifier, ended: Callable[
     notifier.ready()  # a builder takes minutes, for which no service manager would wait
     notifier.status("Self-test")
     with _alive(notifier):
+        if not box.let_go(STARTING_LINES, LET_GO_SECONDS):
+            box.close()
+            return
         walk = run_selftest(bench_of(board), box, ended=ended)
         report(report_lines(walk, board_facts(board)))
         finish(walk)

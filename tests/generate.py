@@ -22,6 +22,7 @@ from hardware.desk import main
 from hardware.enclosure.export import drawings
 from hardware.guide.blocks import PAGES
 from hardware.guide.blocks import renewed as with_blocks
+from hardware.selftest_page import drawings_of as selftest_tables
 from tests.sheet_pictures import draw_sheet
 from tests.speed.summary import renewed as with_figures
 
@@ -61,6 +62,8 @@ def draw_wiring() -> None:
     page = BOARD / "WIRING.md"
     drawn = with_wiring(page.read_text(encoding="utf-8"), drawings_of(own_board("A"), own_board("B")))
     page.write_text(drawn, encoding="utf-8")
+    page = BOARD / "SELFTEST.md"
+    page.write_text(with_wiring(page.read_text(encoding="utf-8"), selftest_tables(own_board())), encoding="utf-8")
     for variant in VARIANTS:
         (BOARD / f"wiring-{variant.lower()}.svg").write_text(draw_board(own_board(variant)), encoding="utf-8")
 

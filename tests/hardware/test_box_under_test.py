@@ -11,14 +11,14 @@ from firmware.errors import DeviceError
 from firmware.ports import Post
 from firmware.screens.frame import Frame
 from firmware.selftest.ask import Ask, Do
-from firmware.selftest.pictures import ALL_LIT, verdict
+from firmware.selftest.pictures import ALL_LIT, picture, verdict
 from firmware.selftest.signals import BusScanned, Probe, SoundRecorded, SupplyRead
 from firmware.selftest.sound_figures import played
 from firmware.selftest.steps import STEPS
 from firmware.selftest.walk import Walk
 from firmware.units import RATE
 from hardware.board.table import own_board
-from hardware.box_under_test import RealBoxUnderTest
+from hardware.box_under_test import LET_GO, RealBoxUnderTest
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.raw_lines import RawLines
 from hardware.drivers.sound_probe import SoundProbe
@@ -193,6 +193,29 @@ def test_a_key_ends_the_verdict(tmp_path: Path) -> None:
     box.finish(run_selftest(BENCH, box, frozenset(step.name for step in STEPS)))
     assert parts.seconds() - before < 1.0
     box.close()
+    box.close()
+
+
+@pytest.mark.parametrize(("seconds", "gone"), [(1.0, True), (30.0, False)])
+def test_keys_that_began_it_must_come_up(tmp_path: Path, seconds: float, gone: bool) -> None:  # noqa: FBT001 - a row
+    parts = MadeParts(good_box(BENCH), tmp_path)
+    box = RealBoxUnderTest(parts, parts.seconds, patience=0.0)
+    for key in ("key Compare", "key Replay"):
+        parts.model.press(key, down=True)
+    box.open()
+    for key in ("key Compare", "key Replay"):
+        parts.builder.asked(Ask("x", Do.LET_GO, subject=key), round(seconds * RATE))
+    assert box.let_go(("key Compare", "key Replay"), 20.0) is gone
+    assert parts.glass.shown[0] == picture(LET_GO)
+    box.close()
+
+
+def test_keys_that_are_up_already_need_no_patience(tmp_path: Path) -> None:
+    parts = MadeParts(good_box(BENCH), tmp_path)
+    box = RealBoxUnderTest(parts, parts.seconds, patience=0.0)
+    box.open()
+    assert box.let_go(("key Compare",), 20.0)
+    assert parts.seconds() < 0.1
     box.close()
 
 

@@ -14,7 +14,7 @@ from firmware.selftest.walk import Walk
 from hardware.board.table import own_board
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.raw_lines import RawLines
-from hardware.own_parts import STARTING_KEY, OwnParts, keep_report, open_own_box, run_at_start, wanted_at_start
+from hardware.own_parts import STARTING_LINES, OwnParts, held_at_start, keep_report, open_own_box, run_at_start
 from hardware.selftest import bench_of
 from hardware.service.notify import Notifier
 from hardware.simulated.board import SimulatedLines, wired
@@ -27,42 +27,41 @@ BOARD = own_board()
 
 
 class Start:
-    """A box at power-on, whose key is let go after some seconds."""
+    """A box at power-on, with some lines held for some seconds."""
 
-    def __init__(self, held: float | None) -> None:
+    def __init__(self, held: float, *lines: str) -> None:
         bench = bench_of(BOARD)
         self.model = SimulatedLines(bench, wired(bench))
         self.factory = wired_factory(BOARD, self.model)
         self.lines = RawLines(BOARD, SharedPins(lambda: self.factory), sleep=lambda _seconds: None)
         self.seconds = 0.0
         self.held = held
-        if held is not None:
-            self.model.press(f"key {STARTING_KEY}", down=True)
+        for line in lines:
+            self.model.press(line, down=True)
 
     def sleep(self, seconds: float) -> None:
         self.seconds += seconds
-        if self.held is not None and self.seconds >= self.held:
-            self.model.press(f"key {STARTING_KEY}", down=False)
+        if self.seconds >= self.held:
+            for line in STARTING_LINES:
+                self.model.press(line, down=False)
             follow(self.factory, BOARD)
 
     def wanted(self) -> bool:
-        return wanted_at_start(self.lines, lambda: self.seconds, self.sleep)
+        return held_at_start(self.lines, lambda: self.seconds, self.sleep)
 
 
-@pytest.mark.parametrize(("held", "wanted"), [(None, False), (0.3, False), (1.5, True), (5.0, True), (1000.0, False)])
-def test_a_key_that_is_held_for_a_moment_asks_for_it_and_a_jammed_one_does_not(
-    held: float | None,
-    wanted: bool,  # noqa: FBT001 - a row
-) -> None:
-    start = Start(held)
+@pytest.mark.parametrize(("held", "wanted"), [(0.0, False), (0.5, False), (1.5, True), (60.0, True)])
+def test_two_keys_that_are_held_for_a_second_ask_for_it(held: float, wanted: bool) -> None:  # noqa: FBT001 - a row
+    start = Start(held, *STARTING_LINES)
     assert start.wanted() is wanted
-    assert start.seconds < 7.0
+    assert start.seconds < 1.1
 
 
-def test_another_key_asks_for_nothing() -> None:
-    start = Start(None)
-    start.model.press("key Drone", down=True)
+@pytest.mark.parametrize("lines", [(), ("key Drone",), STARTING_LINES[:1], STARTING_LINES[1:]])
+def test_other_keys_and_one_of_them_alone_ask_for_nothing(lines: tuple[str, ...]) -> None:
+    start = Start(60.0, *lines)
     assert not start.wanted()
+    assert start.seconds == 0.0
 
 
 def no_pins() -> MockFactory:
@@ -71,7 +70,7 @@ def no_pins() -> MockFactory:
 
 
 def test_a_computer_without_pins_starts_as_ever(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert not wanted_at_start(RawLines(BOARD, SharedPins(no_pins)))
+    assert not held_at_start(RawLines(BOARD, SharedPins(no_pins)))
     monkeypatch.setattr("hardware.drivers.pin_factory.CHOICES", (("none", no_pins),))
     with pytest.raises(DeviceError):
         open_own_box(BOARD, tmp_path)
@@ -130,11 +129,36 @@ def test_the_time_of_a_picture_is_that_of_one_that_is_new(tmp_path: Path, monkey
         parts.scan()
 
 
+class Started(SimulatedBoxUnderTest):
+    """A simulated box whose starting keys come up, or not."""
+
+    comes_up = True
+    closed = False
+
+    def let_go(self, lines: tuple[str, ...], _patience: float) -> bool:
+        assert lines == STARTING_LINES
+        return self.comes_up
+
+    def close(self) -> None:
+        self.closed = True
+
+
+def test_jammed_keys_keep_no_box_from_starting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    bench = bench_of(BOARD)
+    box = Started(bench, good_box(bench))
+    box.comes_up = False
+    nobody = [].append
+    monkeypatch.setattr("hardware.own_parts.open_own_box", lambda _board, _mount: (box, nobody, nobody))
+    run_at_start(BOARD, tmp_path, Notifier())
+    assert box.closed
+    assert box.now() == 0
+
+
 def test_a_whole_test_at_power_on_reports_and_keeps_the_watchdog_calm(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     bench = bench_of(BOARD)
-    box = SimulatedBoxUnderTest(bench, good_box(bench))
+    box = Started(bench, good_box(bench))
     shown: list[Walk] = []
     kept: list[tuple[str, ...]] = []
     monkeypatch.setattr("hardware.own_parts.open_own_box", lambda _board, _mount: (box, shown.append, kept.append))
