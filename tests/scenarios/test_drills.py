@@ -203,6 +203,7 @@ def test_a_step_of_a_plan_names_a_drill_and_its_group(capsys: pytest.CaptureFixt
 
 
 @pytest.mark.long
+@pytest.mark.timeout(400)  # twenty seconds of processor time, on a machine that may do much else
 def test_the_shipped_drills_from_end_to_end(tmp_path: Path) -> None:
     log, sheet = rehearse("kiln-street", tmp_path)
     text, problems = decode(shipped_scripts()["kiln-street"].read_bytes(), "kiln-street")
