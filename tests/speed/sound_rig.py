@@ -20,6 +20,7 @@ import numpy as np
 import sounddevice
 
 from firmware.parts.part import Start
+from firmware.ports import Screen, Stick
 from firmware.units import RATE, Samples
 from hardware.desk import live_box
 from hardware.drivers.sound_card import PortAudioCard
@@ -32,6 +33,10 @@ from tests.contract.sound.server import SoundServer, missing
 
 URGENT = 5
 """The priority that PulseAudio gives its own threads (pulse-daemon.conf, `realtime-priority`)."""
+
+CARD_PRIORITY = 50
+"""A sound card waits for no processor; the server that stands in for one shall not either. It must be above that of the
+callback's thread, which asks the server again and again while it has nothing, and would else keep it from running."""
 
 CLOSE = 1e-6
 """Two samples are the same within the rounding of 24 bits."""
@@ -62,9 +67,7 @@ def sound_server() -> Iterator[SoundServer]:
     with tempfile.TemporaryDirectory(prefix="kn-") as folder:
         server = SoundServer(Path(folder))
         with contextlib.suppress(OSError):
-            # The thread that moves the sound of its clients takes an ordinary priority when it starts.
-            if os.sched_getscheduler(0) == os.SCHED_RR:
-                os.sched_setscheduler(server.pid, os.SCHED_RR, os.sched_param(URGENT))
+            server.hurry(CARD_PRIORITY)
         os.environ.update(server.client_env)
         sounddevice._terminate()
         sounddevice._initialize()
@@ -107,11 +110,21 @@ class LiveBox:
     """A whole box on the sound server: `played` is what its engine gave, `heard` what its card heard."""
 
     def __init__(
-        self, server: SoundServer, folder: Path, *, keep: bool = True, stick: FolderStick | None = None
+        self,
+        server: SoundServer,
+        folder: Path,
+        *,
+        keep: bool = True,
+        devices: str = "",
+        latency: str | float = "high",
+        realtime: bool = True,
+        stick: Stick | None = None,
+        screen: Screen | None = None,
     ) -> None:
-        self.card = PortAudioCard(device_pair(server.devices), realtime=True)
-        self.panel, self.screen = SimulatedPanel(), SimulatedScreen()
-        self.loop = live_box(stick or FolderStick(folder / "KEELNOTE"), self.screen, Start(stick=True), self.card)
+        self.card = PortAudioCard(device_pair(devices or server.devices), latency=latency, realtime=realtime)
+        self.panel = SimulatedPanel()
+        stick = stick or FolderStick(folder / "KEELNOTE")
+        self.loop = live_box(stick, screen or SimulatedScreen(), Start(stick=True), self.card)
         self.folder = folder
         self.played = Written(folder / "played.raw") if keep else None
         self.heard = Written(folder / "heard.raw") if keep else None

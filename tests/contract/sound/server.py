@@ -8,6 +8,7 @@ from __future__ import annotations
 import ctypes.util
 import os
 import shutil
+import signal
 import subprocess
 import time
 from pathlib import Path
@@ -60,6 +61,8 @@ class SoundServer:
     """PulseAudio with a loudspeaker `spk` and a microphone `mic`, both without hardware."""
 
     devices = "micin,spkout"
+    echoing = "echo,spkout"
+    """A microphone that hears the loudspeaker without any room between."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -78,6 +81,7 @@ class SoundServer:
         (folder / "asound.conf").write_text(
             "</usr/share/alsa/alsa.conf>\n"
             'pcm.micin { type pulse device "mic.monitor" hint { show on description "in" } }\n'
+            'pcm.echo { type pulse device "spk.monitor" hint { show on description "what is played" } }\n'
             'pcm.spkout { type pulse device "spk" hint { show on description "out" } }\n'
         )
         options = ["--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no", "--disallow-exit"]
@@ -94,10 +98,13 @@ class SoundServer:
             assert time.monotonic() < deadline, (folder / "log").read_text()
             time.sleep(0.05)
 
-    @property
-    def pid(self) -> int:
-        """Its process."""
-        return self._process.pid
+    def hurry(self, priority: int) -> None:
+        """Let all its threads run before everything of ordinary priority, as a card does; raises OSError if refused.
+
+        The one that moves the sound of its clients takes an ordinary priority when it starts.
+        """
+        for thread in Path(f"/proc/{self._process.pid}/task").iterdir():
+            os.sched_setscheduler(int(thread.name), os.SCHED_RR, os.sched_param(priority))
 
     def pactl(self, *arguments: str) -> str:
         """Run pactl and give what it says."""
@@ -135,6 +142,14 @@ class SoundServer:
         for sink in SINKS:
             self.pactl("suspend-sink", sink, "1")
 
+    def hang(self) -> None:
+        """Let the whole server hang: a stream on it can't even be closed."""
+        self._process.send_signal(signal.SIGSTOP)
+
+    def go_on(self) -> None:
+        """Let it run again."""
+        self._process.send_signal(signal.SIGCONT)
+
     def put_back(self) -> None:
         """Let them run again."""
         for sink in SINKS:
@@ -142,6 +157,7 @@ class SoundServer:
 
     def close(self) -> None:
         """End the server."""
+        self.go_on()
         self._process.terminate()
         self._process.wait(10)
         self._log.close()
