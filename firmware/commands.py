@@ -167,6 +167,13 @@ class SendMidi(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class ChooseCard(Command):
+    """Prefer a kind of sound card, "auto" for the best by rule."""
+
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
 class KeepState(Command):
     """Keep what the box is now, for the case that its process ends: all settings, and whether the drone sounds."""
 

@@ -226,6 +226,13 @@ SETTINGS = (
     Setting("settle_by", "drills", "knob", "who moves the degree that settles", choices=("knob", "player")),
     Setting("match_within", "drills", 10, "cents within which a match is held", low=2, high=30, unit="cents"),
     Setting("match_seconds", "drills", 3, "seconds for which a match is held", low=1, high=10, unit="s"),
+    Setting(
+        "sound_card",
+        "sound_card",
+        "auto",
+        "sound card that is preferred",
+        choices=("auto", "usb", "board", "built-in", "screen"),
+    ),
     Setting("keep_days", "eraser", 0, "days that takes are kept, 0 for ever", low=0, high=400, unit="days"),
     Setting("knob_order", "panel", "fifths", "order of the tonics on the knob", choices=("fifths", "semitones")),
     Setting("note_names", "panel", "english", "language of the note names", choices=_names(LANGUAGES)),

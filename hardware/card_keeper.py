@@ -113,10 +113,6 @@ class CardKeeper:
         """What a person can do to get sound; empty while there is sound."""
         return "" if self._on_card else self._remedy
 
-    def choose(self, kind: str) -> None:
-        """Prefer a kind of card from now on; goes over to one within a second or two if it is there."""
-        self._card.choose(kind)
-
     def start(self, process: Callable[[Samples], Samples]) -> None:
         """Begin to call `process`; without a card it begins in silence and goes on trying."""
         self._process = process

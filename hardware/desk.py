@@ -70,6 +70,7 @@ def _rig(
     keyboard: Keyboard | None = None,
     keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
     light: Callable[[Lamp], object] = lambda _lamp: None,
+    choose_card: Callable[[str], object] = lambda _kind: None,
 ) -> _Rig:
     def tell(event: Event) -> None:
         post(event)
@@ -121,6 +122,7 @@ def _rig(
         send_midi=keyboard.send if keyboard else None,
         keep_state=keep_state,
         light=light,
+        choose_card=choose_card,
     )
     tell(SwitchedOn(0))
     return _Rig(Box(start), engine, listener, dispatcher, disk, replay)
@@ -159,6 +161,7 @@ def live_box(
         keyboard=keyboard,
         keep_state=keep_state,
         light=light,
+        choose_card=card.choose,
     )
     return LiveLoop(
         rig.box,

@@ -169,6 +169,7 @@ def _run_once(
             early.append(True)
         return bool(early)
 
+    devices.card.choose(start.values.text("sound_card"))
     state.start()
     devices.screen.start()
     loop.start()

@@ -9,6 +9,7 @@ from firmware.commands import (
     AppendLine,
     Attend,
     CheckRoom,
+    ChooseCard,
     CloseReplay,
     CloseTake,
     Command,
@@ -103,6 +104,8 @@ class Dispatcher:
         Keeps what the box is on the box itself.
     light
         Lets the status light say something.
+    choose_card
+        Has a kind of sound card preferred.
     """
 
     def __init__(
@@ -122,6 +125,7 @@ class Dispatcher:
         read_plan: Callable[[str, str], None] = lambda _path, _names: None,
         keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
         light: Callable[[Lamp], object] = lambda _lamp: None,
+        choose_card: Callable[[str], object] = lambda _kind: None,
     ) -> None:
         self._engine = engine
         self._recorder = recorder
@@ -153,6 +157,7 @@ class Dispatcher:
             DeleteTakes: self._disk.submit,
             KeepSettings: self._keep_settings,
             KeepState: keep_state,
+            ChooseCard: lambda command: choose_card(command.kind),
             ReleaseStick: self._disk.submit,
             ReadPlan: lambda command: read_plan(command.path, command.names),
         }

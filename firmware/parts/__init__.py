@@ -29,6 +29,7 @@ from firmware.parts.replay import REPLAY
 from firmware.parts.replay_timing import REPLAY_TIMING
 from firmware.parts.rests import RESTS
 from firmware.parts.room import ROOM
+from firmware.parts.sound_card import SOUND_CARD
 from firmware.parts.takes import TAKES
 from firmware.parts.timing import TIMING
 
@@ -55,6 +56,7 @@ PARTS: tuple[Part[Any], ...] = (
     PLAN,
     PANEL,
     LIGHT,
+    SOUND_CARD,
     LAMP,
     RELEASER,
     KEEPER,

@@ -349,6 +349,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("keyboard_level", "setup", "level of keys", number("keyboard_level", decibels)),
     Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),
     Field("knob_order", "setup", "knob", setting("knob_order", str)),
+    Field("sound_card", "setup", "sound card", setting("sound_card", str)),
     Field("note_names", "setup", "notes", setting("note_names", language_title)),
     Field("degree_names", "setup", "degrees", setting("degree_names", degrees_title)),
     Field("brightness", "setup", "light", number("brightness", "{:g} of 5".format)),

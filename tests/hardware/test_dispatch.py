@@ -11,6 +11,7 @@ from firmware.commands import (
     AppendLine,
     Attend,
     CheckRoom,
+    ChooseCard,
     CloseReplay,
     CloseTake,
     Command,
@@ -78,6 +79,9 @@ class Parts:
     def read_plan(self, path: str, names: str) -> None:
         self.asked.append(("plan", path, names))
 
+    def choose(self, kind: str) -> None:
+        self.asked.append(("choose", kind))
+
     def keep(self, command: Command) -> None:
         self.asked.append(("keep", command))
 
@@ -129,6 +133,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         read_plan=parts.read_plan,
         light=parts.light,
         keep_state=parts.keep,
+        choose_card=parts.choose,
     )
 
 
@@ -149,6 +154,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Listen(on=True), (("listen", True),)),
     (Attend(HARMONY, told=True), (("attend", HARMONY, True),)),
     (MicGain(6.0), (("amplify", 6.0),)),
+    (ChooseCard("usb"), (("choose", "usb"),)),
     (CheckRoom(5, 9), (("check", 5, 9),)),
     (SendMidi(b"\xf7"), (("send", b"\xf7"),)),
     (OPEN, (("disk", OPEN), ("start", 3, 480, 1))),

@@ -15,6 +15,7 @@ MORE: Final = (
     "keyboard_follows",
     "keyboard_level",
     "tuning_out",
+    "sound_card",
     "note_names",
     "degree_names",
     "screen_rest",

@@ -110,7 +110,7 @@ def test_pages_have_the_fields_of_the_design() -> None:
         "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
         "setup": (
             *("keyboard_follows", "keyboard_level", "tuning_out"),
-            *("knob_order", "note_names", "degree_names", "brightness", "screen_rest", "stick_release"),
+            *("knob_order", "sound_card", "note_names", "degree_names", "brightness", "screen_rest", "stick_release"),
         ),
         "plan": ("plan_step", "chosen_plan"),
         "drill": (
