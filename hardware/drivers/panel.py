@@ -83,15 +83,13 @@ class GpioPanel:
 
     def start(self, post: Post, now: Now) -> None:
         """Begin to post; raises DeviceError when the pins can't be had. A second call begins anew."""
-        from gpiozero import GPIOZeroError  # noqa: PLC0415 - a computer without pins has no gpiozero
-
         self.stop()
         with ExitStack() as opened:
             factory = opened.enter_context(self._pins.borrowed())
             settler = Settler(post, now, self._clock)
             try:
                 self._watch(factory, settler, opened)
-            except (GPIOZeroError, OSError) as error:
+            except Exception as error:  # each pin library has errors of its own, of no common kind
                 raise DeviceError("pins", str(error), "every pin of the board file must be free") from error
             opened.callback(settler.stop)
             settler.start()

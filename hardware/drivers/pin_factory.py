@@ -6,10 +6,11 @@ import os
 import tempfile
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Final
 
 from firmware.errors import DeviceError
+from hardware.board.table import own_board
 
 if TYPE_CHECKING:
     from gpiozero import Factory
@@ -46,8 +47,26 @@ def library_of(factory: Factory) -> str:
     return LIBRARIES.get(module, module)
 
 
-def pin_factory(choices: tuple[tuple[str, Callable[[], Factory]], ...] = CHOICES) -> Factory:
-    """The first library that works here.
+def tells_edges(factory: Factory, pin: int) -> None:
+    """See whether a library hears of edges on a pin; raises whatever it raises if not.
+
+    RPi.GPIO is made, and reads pins, on kernels whose edges it can't hear: those that no longer number all pins of the
+    machine from 0 in /sys/class/gpio.
+    """
+    from gpiozero import DigitalInputDevice  # noqa: PLC0415 - a computer without pins has no gpiozero
+
+    DigitalInputDevice(pin, pull_up=True, pin_factory=factory).close()  # it listens from the first moment
+
+
+def pin_factory(choices: tuple[tuple[str, Callable[[], Factory]], ...] = CHOICES, probe: int | None = None) -> Factory:
+    """The first library that works here: it can be made, and hears of edges.
+
+    Parameters
+    ----------
+    choices
+        Names and makers, in the order of trial.
+    probe
+        The pin on which edges are tried; one of the board's keys if not said.
 
     Raises
     ------
@@ -55,11 +74,18 @@ def pin_factory(choices: tuple[tuple[str, Callable[[], Factory]], ...] = CHOICES
         If none does; it says why not for each.
     """
     reasons = []
+    pin = own_board().keys.pins[0][1] if probe is None else probe
     for name, make in choices:
         try:
-            return make()
+            with ExitStack() as made:
+                factory = make()
+                made.callback(factory.close)
+                tells_edges(factory, pin)
+                made.pop_all()
         except Exception as error:  # noqa: BLE001 - each library fails in its own way off its machine
             reasons.append(f"{name}: {error}")
+        else:
+            return factory
     tried = "; ".join(reasons)
     raise DeviceError("pins", "of this machine", f"a Raspberry Pi with its pins free is needed ({tried})")
 

@@ -55,7 +55,7 @@ class GpioPowerKey:
 
         A key that is down at the start is jammed, and does nothing until it came up.
         """
-        from gpiozero import DigitalInputDevice, GPIOZeroError  # noqa: PLC0415 - as in panel.py
+        from gpiozero import DigitalInputDevice  # noqa: PLC0415 - as in panel.py
 
         self.stop()
         self._held = held
@@ -64,7 +64,7 @@ class GpioPowerKey:
             settler = Settler(self._moved, int, time.monotonic)
             try:
                 key = opened.enter_context(DigitalInputDevice(self._port.pin, pull_up=True, pin_factory=factory))
-            except (GPIOZeroError, OSError) as error:
+            except Exception as error:  # each pin library has errors of its own, of no common kind
                 raise DeviceError("power key", self._port.pin, str(error), "Its pin must be free.") from error
             contact = settler.add(self._port.settle, _Down, _Up, closed=key.is_active)
             key.when_activated = lambda: settler.edge(contact, closed=True)

@@ -93,6 +93,23 @@ def test_a_pin_that_is_taken_is_named_and_the_others_are_let_go(bench: Bench) ->
     assert bench.next() == KeyDown(7, PanelKey.DRONE)
 
 
+class Odd(MockFactory):
+    """A library with errors of a kind of its own."""
+
+    def pin(self, name: int, pin_class: object = None, **more: object) -> object:
+        if name == LEFT:
+            raise LookupError("GPIO busy")
+        return super().pin(name, pin_class, **more)
+
+
+def test_an_error_of_any_kind_is_said_in_ours(bench: Bench) -> None:
+    bench.factory = Odd()
+    with pytest.raises(DeviceError, match="GPIO busy"):
+        bench.start()
+    bench.factory = MockFactory()
+    bench.start()
+
+
 def test_stopping_ends_its_thread(bench: Bench) -> None:
     before = threading.active_count()
     bench.start()

@@ -10,6 +10,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from gpiozero import LED
 from gpiozero.pins.mock import MockFactory
 
 from firmware.errors import DeviceError
@@ -25,6 +26,29 @@ def test_the_first_that_works_is_taken() -> None:
     first, second = MockFactory(), MockFactory()
     assert pin_factory((("one", lambda: first), ("two", lambda: second))) is first
     assert pin_factory((("one", broken), ("two", lambda: second))) is second
+
+
+class Deaf(MockFactory):
+    """A library that can be made and reads pins, but hears of no edge."""
+
+    def pin(self, name: int, pin_class: object = None, **more: object) -> object:
+        pin = super().pin(name, pin_class, **more)
+        pin._enable_event_detect = broken
+        return pin
+
+
+def test_a_library_that_hears_of_no_edge_is_passed_over() -> None:
+    deaf, good = Deaf(), MockFactory()
+    assert pin_factory((("one", lambda: deaf), ("two", lambda: good)), probe=5) is good
+    with pytest.raises(DeviceError, match="one: not on this machine"):
+        pin_factory((("one", lambda: deaf),))
+
+
+def test_the_pin_on_which_edges_were_tried_is_free_afterwards() -> None:
+    factory = MockFactory()
+    assert pin_factory((("one", lambda: factory),), probe=5) is factory
+    with LED(5, pin_factory=factory):
+        pass
 
 
 def test_rpi_gpio_is_tried_before_lgpio() -> None:
