@@ -20,7 +20,7 @@ SCRIPT = SERVICE / "keelnote-stick"
 
 def unit(name: str) -> configparser.ConfigParser:
     parser = configparser.ConfigParser(strict=False, interpolation=None)
-    parser.optionxform = str  # type: ignore[assignment, method-assign]
+    parser.optionxform = str  # type: ignore[assignment, method-assign]  # the documented way to keep capitals
     parser.read(SERVICE / name)
     return parser
 

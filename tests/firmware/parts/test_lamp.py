@@ -12,6 +12,7 @@ from firmware.parts.part import Start, address_of
 from firmware.take_events import StickChanged, TakeStarted, TakeStopped
 
 TAKE, STOP = TakeStarted(5, 1, 0), TakeStopped(9, 1, 1.0, ())
+IN = StickChanged(2, present=True, free_bytes=9)
 LOST, BACK = Fault(6, "sound-lost"), Fault(7, "sound-back")
 
 
@@ -38,7 +39,7 @@ def lights(*events: Event) -> list[Lamp]:
         ((Fault(1, "setting-bad"),), []),
         ((StickChanged(1, present=False, why="stick-out"),), []),
         ((StickChanged(1, present=False, why="stick-released"),), []),
-        ((StickChanged(1, present=False, why="stick-unknown"), StickChanged(2, True, 9)), [Lamp.TROUBLE, Lamp.READY]),  # noqa: FBT003 - it is there
+        ((StickChanged(1, present=False, why="stick-unknown"), IN), [Lamp.TROUBLE, Lamp.READY]),
         ((StickChanged(1, present=True, why="stick-read-only"),), [Lamp.TROUBLE]),
         ((Fault(1, "stick-full"), StickChanged(2, present=True)), [Lamp.TROUBLE]),
         ((Fault(1, "stick-full"), StickChanged(2, present=False, why="stick-out")), [Lamp.TROUBLE, Lamp.READY]),
