@@ -23,7 +23,6 @@ STICK: Final = Path("/media/keelnote/KEELNOTE")
 BUNDLE: Final = STICK / "update.raucb"
 WHERE: Final = Path("/run/keelnote-boot/where")
 OWN_VERSION: Final = Path("/usr/share/keelnote/version")
-KEYRING: Final = Path("/etc/rauc/keyring.pem")
 TEMPLATE: Final = Path("/usr/share/keelnote/rauc.conf")
 CONFIGURATION: Final = Path("/etc/rauc/system.conf")
 MEMORY: Final = Path("/var/lib/keelnote/update")
@@ -64,7 +63,9 @@ def install(where: Where) -> int:
 
 def take(where: Where) -> str | None:
     """Check the update and write it to the other slot; why not, or None when it is there, complete and checked."""
-    shown = run("rauc", f"--keyring={KEYRING}", "info", "--output-format=json", str(BUNDLE))
+    CONFIGURATION.parent.mkdir(parents=True, exist_ok=True)
+    CONFIGURATION.write_text(TEMPLATE.read_text(encoding="ascii").replace("@PART@", where.part), encoding="ascii")
+    shown = run("rauc", "info", "--output-format=json", str(BUNDLE))
     if shown.returncode:
         return refused_by_rauc(shown.stderr + shown.stdout)
     bundle = bundle_of(json.loads(shown.stdout))
@@ -73,8 +74,6 @@ def take(where: Where) -> str | None:
     if why:
         return why
     tell(f"Version {bundle.version} is being written. The box plays on, and starts anew when it is done.")
-    CONFIGURATION.parent.mkdir(parents=True, exist_ok=True)
-    CONFIGURATION.write_text(TEMPLATE.read_text(encoding="ascii").replace("@PART@", where.part), encoding="ascii")
     try:
         run("systemctl", "start", "dbus.socket")
         written = run("rauc", "install", str(BUNDLE))
@@ -93,19 +92,16 @@ def take(where: Where) -> str | None:
 def confirm(where: Where) -> int:
     """After a start: if this one is a trial, keep it when the box runs well, else go back."""
     with mounted(where.device(1)) as place:
-        file = place / "autoboot.txt"
-        usual = selected(file.read_text(encoding="ascii"))
-        if usual != where.slot and healthy():
-            overwrite(file, selecting(where.slot).encode())
-            usual = where.slot
-            TRYING.unlink(missing_ok=True)
-            tell(f"Version {OWN_VERSION.read_text(encoding='ascii').strip()} runs well and is kept.")
-        elif usual != where.slot:
-            say("keelnote: the trial did not run well; the old slot starts again", kernel=True)
+        usual = selected((place / "autoboot.txt").read_text(encoding="ascii"))
     if usual != where.slot:
-        run("systemctl", "reboot")
-        return 1
-    if TRYING.exists():
+        if not healthy():
+            say("keelnote: the trial did not run well; the old slot starts again", kernel=True)
+            return run("systemctl", "reboot").returncode
+        with mounted(where.device(1), "rw") as place:
+            overwrite(place / "autoboot.txt", selecting(where.slot).encode())
+        TRYING.unlink(missing_ok=True)
+        tell(f"Version {OWN_VERSION.read_text(encoding='ascii').strip()} runs well and is kept.")
+    elif TRYING.exists():
         slot, sha256, version = TRYING.read_text(encoding="ascii").split()
         if int(slot) != where.slot:
             keep(FAILED, "\n".join({*failed(), sha256}) + "\n")
@@ -131,7 +127,7 @@ def healthy() -> bool:
 
 def fit(device: Path, slot: int) -> None:
     """Tell the kernel of a slot which one it is."""
-    with mounted(device) as place:
+    with mounted(device, "rw") as place:
         file = place / "cmdline.txt"
         line = for_slot(file.read_text(encoding="ascii"), slot)
         if line is not None:
@@ -139,10 +135,13 @@ def fit(device: Path, slot: int) -> None:
 
 
 @contextmanager
-def mounted(device: Path) -> Iterator[Path]:
-    """Mount a FAT partition of the card, and have all of it on the card at the end."""
+def mounted(device: Path, way: str = "ro") -> Iterator[Path]:
+    """Mount a FAT partition of the card, and have all of it on the card at the end.
+
+    Only to change something as "rw": that alone marks the partition as in use, which is a write.
+    """
     PLACE.mkdir(parents=True, exist_ok=True)
-    run("mount", "-t", "vfat", "-o", "rw,sync,nosuid,nodev,noexec", str(device), str(PLACE)).check_returncode()
+    run("mount", "-t", "vfat", "-o", f"{way},sync,nosuid,nodev,noexec", str(device), str(PLACE)).check_returncode()
     try:
         yield PLACE
     finally:

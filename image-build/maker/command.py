@@ -20,6 +20,7 @@ from maker.debs import debs
 from maker.initrd import initrd
 from maker.inputs import PROJECT, cache_folder
 from maker.kernel import Kernel, unpacked_kernel
+from maker.keys import signing_keys
 from maker.progress import BuildError, run, step
 from maker.rootfs import rootfs
 from maker.version import image_version
@@ -39,6 +40,8 @@ TOOLS: Final = {
     "swig": "swig",
     "aarch64-linux-gnu-gcc": "gcc-aarch64-linux-gnu libc6-dev-arm64-cross",
     "systemd-sysusers": "systemd",
+    "openssl": "openssl",
+    "rauc": "rauc",
 }
 """Programs that the build runs, and Debian's packages that bring them."""
 
@@ -93,6 +96,8 @@ def _build(out: Path) -> None:
         (root / "usr/share/keelnote").mkdir(parents=True, exist_ok=True)
         (root / "usr/share/keelnote/version").write_text(f"{version}\n", encoding="ascii")
         (root / "usr/share/keelnote/contents.cdx.json").write_text(listing, encoding="utf-8")
+        (root / "etc/rauc").mkdir(parents=True, exist_ok=True)
+        shutil.copy(signing_keys().certificate, root / "etc/rauc/keyring.pem")
         with step("initial RAM disk"):
             initrd(kernel, root, work / "initrd")
         (root / "usr/bin/busybox").unlink()
@@ -101,6 +106,7 @@ def _build(out: Path) -> None:
         with step("slot, card"):
             _card(kernel, version, work, out)
         (out / "contents.cdx.json").write_text(listing, encoding="utf-8")
+        (out / "version").write_text(f"{version}\n", encoding="ascii")
     _sums(out)
 
 
