@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from firmware.events import Event
+from firmware.lamp import Lamp
 from firmware.screens.frame import Frame
 from firmware.units import Samples
 
@@ -55,6 +56,29 @@ class Panel(Protocol):
 
     def stop(self) -> None:
         """End; a second call does nothing."""
+
+
+class StatusLight(Protocol):
+    """One light that says how the box stands."""
+
+    def start(self) -> None:
+        """Light it; a box whose light can't be had goes on without."""
+
+    def stop(self) -> None:
+        """Put it out; a second call does nothing."""
+
+    def show(self, lamp: Lamp) -> None:
+        """Say something with it, from now on; never raises."""
+
+
+class PowerKey(Protocol):
+    """The key that stops the box cleanly."""
+
+    def start(self, held: Callable[[], object]) -> None:
+        """Begin to watch it; `held` is called once each time that it was held for long enough."""
+
+    def stop(self) -> None:
+        """Stop watching it; a second call does nothing."""
 
 
 class Keyboard(Protocol):

@@ -39,7 +39,7 @@ RHYTHMS: Final[Mapping[Lamp, Rhythm]] = MappingProxyType(
 
 
 class GpioLed:
-    """The light on its pin; keeps the Light contract.
+    """The light on its pin; keeps the StatusLight contract.
 
     Parameters
     ----------

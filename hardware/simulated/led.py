@@ -7,7 +7,7 @@ from hardware.drivers.led import RHYTHMS
 
 
 class SimulatedLed:
-    """A light that keeps the Light contract; `lamp` is what it says, `said` all that it has said."""
+    """A light that keeps the StatusLight contract; `lamp` is what it says, `said` all that it has said."""
 
     def __init__(self) -> None:
         self.lamp = Lamp.STARTING

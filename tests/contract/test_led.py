@@ -9,6 +9,7 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 
 from firmware.lamp import Lamp
+from firmware.ports import StatusLight
 from hardware.board.table import own_board
 from hardware.drivers.led import RHYTHMS, GpioLed
 from hardware.drivers.pin_factory import SharedPins
@@ -20,7 +21,7 @@ BOARD = own_board()
 class Seen:
     """A light, and what an eye sees of it for a while."""
 
-    def __init__(self, light: SimulatedLed | GpioLed, watch: Callable[[float], set[bool]]) -> None:
+    def __init__(self, light: StatusLight, watch: Callable[[float], set[bool]]) -> None:
         self.light = light
         self.watch = watch
 
