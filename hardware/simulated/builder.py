@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -17,19 +18,25 @@ from firmware.units import RATE
 from hardware.simulated.board import SimulatedLines
 from hardware.simulated.faulty_box import FaultyBox
 
-REACTION: Final = 0.6
-LOOKS: Final = 3.0
-"""Seconds to look at two pictures that take turns."""
+LOOKS: Final = 2.4
+"""Seconds longer to look at two pictures that take turns."""
 
-HELD: Final = 1.0
-CLICK_SECONDS: Final = 0.12
-TAP_SECONDS: Final = 0.10
-BETWEEN_TAPS: Final = 0.30
 BOUNCE_SECONDS: Final = 0.0007
 """From one bounce to the next."""
 
 SLIP_SECONDS: Final = 0.008
 """How long a cold joint opens."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """Seconds that a builder takes: to begin, to hold a key, for a click of the knob, for a tap, and between taps."""
+
+    reaction: float = 0.6
+    held: float = 1.0
+    click: float = 0.12
+    tap: float = 0.10
+    between: float = 0.30
 
 
 class SimulatedBuilder:
@@ -39,9 +46,22 @@ class SimulatedBuilder:
     ----------
     bench, box, lines
         What is tested, how it was built, and its contacts.
+    pace : Pace
+        Of the builder's hands.
+    slips : mapping of str to str
+        Contacts instead of which another one is pressed when they are asked for the first time.
     """
 
-    def __init__(self, bench: Bench, box: FaultyBox, lines: SimulatedLines) -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        box: FaultyBox,
+        lines: SimulatedLines,
+        pace: Pace | None = None,
+        slips: Mapping[str, str] | None = None,
+    ) -> None:
+        self._pace = pace or Pace()
+        self._slips = dict(slips or {})
         self._bench = bench
         self._box = box
         self._lines = lines
@@ -62,19 +82,19 @@ class SimulatedBuilder:
 
     def asked(self, ask: Ask, now: int) -> None:
         """Begin to do what is asked for."""
-        at = now + round((LOOKS if ask.do is Do.LOOK_ALL_LIT else REACTION) * RATE)
+        at = now + round((self._pace.reaction + LOOKS * (ask.do is Do.LOOK_ALL_LIT)) * RATE)
         if ask.do is Do.PRESS:
-            self._press(ask.subject, at)
+            self._press(self._slips.pop(ask.subject, ask.subject), at)
         elif ask.do in {Do.TURN_RIGHT, Do.TURN_LEFT}:
             self._turn(1 if ask.do is Do.TURN_RIGHT else -1, at)
         elif ask.do in {Do.STEP_ON, Do.LET_GO}:
             self._bouncing(ask.subject, at, down=ask.do is Do.STEP_ON)
         elif ask.choices and ask.key:
             for number in range(self._choice(ask)):
-                start = at + round(number * (TAP_SECONDS + BETWEEN_TAPS) * RATE)
+                start = at + round(number * (self._pace.tap + self._pace.between) * RATE)
                 self._bouncing(ask.key, start, down=True)
                 if not self._box.manners[ask.key].sticks:
-                    self._bouncing(ask.key, start + round(TAP_SECONDS * RATE), down=False)
+                    self._bouncing(ask.key, start + round(self._pace.tap * RATE), down=False)
 
     def _after(self, at: int, act: Callable[[], None]) -> None:
         self._count += 1
@@ -95,19 +115,21 @@ class SimulatedBuilder:
         self._bouncing(contact, at, down=True)
         if self._box.manners[contact].lets_go:
             for share in (0.3, 0.6):
-                slip = at + round(share * HELD * RATE)
+                slip = at + round(share * self._pace.held * RATE)
                 self._set(contact, slip, down=False)
                 self._set(contact, slip + round(SLIP_SECONDS * RATE), down=True)
         if not self._box.manners[contact].sticks:
-            self._bouncing(contact, at + round(HELD * RATE), down=False)
+            self._bouncing(contact, at + round(self._pace.held * RATE), down=False)
 
     def _turn(self, way: int, at: int) -> None:
         for click in range(CLICKS):
             self._clicks += 1
             lost = self._box.loses_each and self._clicks % self._box.loses_each == 0
-            start = at + round(click * CLICK_SECONDS * RATE)
+            start = at + round(click * self._pace.click * RATE)
             for quarter in range(self._box.quarters):
-                self._quarter(way, start + round(quarter * CLICK_SECONDS / self._box.quarters * RATE), lost=bool(lost))
+                self._quarter(
+                    way, start + round(quarter * self._pace.click / self._box.quarters * RATE), lost=bool(lost)
+                )
 
     def _quarter(self, way: int, at: int, *, lost: bool) -> None:
         """Let one track change, as the next quarter of a cycle has it; in a lost click track b makes no contact."""

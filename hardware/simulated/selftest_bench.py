@@ -24,7 +24,7 @@ from firmware.selftest.sound_figures import played
 from firmware.selftest.steps.screen import FRAME_BITS
 from firmware.units import samples_of
 from hardware.simulated.board import SimulatedLines
-from hardware.simulated.builder import SimulatedBuilder
+from hardware.simulated.builder import Pace, SimulatedBuilder
 from hardware.simulated.faulty_box import FaultyBox
 from hardware.simulated.slow_stick import SlowStick
 from hardware.simulated.sound_path import heard_through
@@ -46,13 +46,23 @@ class SimulatedBoxUnderTest:
         How it was built.
     builder : bool
         Whether somebody is there to press and answer.
+    pace, slips
+        Of that builder.
     """
 
-    def __init__(self, bench: Bench, box: FaultyBox, *, builder: bool = True) -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        box: FaultyBox,
+        *,
+        builder: bool = True,
+        pace: Pace | None = None,
+        slips: Mapping[str, str] | None = None,
+    ) -> None:
         self._bench = bench
         self._box = box
         self._lines = SimulatedLines(bench, box.wiring)
-        self._builder = SimulatedBuilder(bench, box, self._lines)
+        self._builder = SimulatedBuilder(bench, box, self._lines, pace, slips)
         self._present = builder
         self._now = 0
         self._closed: frozenset[str] = frozenset()
