@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Final
 
@@ -66,6 +66,8 @@ def run(args: argparse.Namespace, open_box: OpenBox) -> int:
     if args.fault and not args.simulated:
         raise BadFileError("--fault", args.fault[0], "faults are built into a simulated box", "Add --simulated.")
     board = _board(args)
+    if any("clock" in fault_named(name).touches for name in args.fault):
+        board = replace(board, clock=replace(board.clock, fitted=True))
     box, finish, report = _simulated(board, args.fault) if args.simulated else open_box(board, args.stick)
     tell: Callable[[Walk], object] = (lambda _walk: None) if args.json else _prompt
     walk = run_selftest(bench_of(board), box, frozenset(args.skip), tell)

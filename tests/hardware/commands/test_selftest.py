@@ -34,6 +34,11 @@ def test_faults_are_told_with_what_to_do(capsys: pytest.CaptureFixture[str]) -> 
     assert "Left out: Stick, Sound." in out
 
 
+def test_a_fault_of_the_clock_chip_brings_a_clock_chip_with_it(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["selftest", *SHORT, "--fault", "clock-stands"]) == FAULTY
+    assert "The clock chip has stopped" in capsys.readouterr().out
+
+
 def test_json_is_one_object(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["selftest", *SHORT, "--json", "--fault", "no-pull-up", "--variant", "B"]) == FAULTY
     (finding,) = json.loads(capsys.readouterr().out)["findings"]
