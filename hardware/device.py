@@ -262,7 +262,11 @@ def _own_devices(
     state = StateKeeper(own_folder(), stick, FolderStick(args.card / "kept"))
 
     def facts() -> tuple[str, ...]:
-        named = (("Pins", pins.library), ("Sound thread", card.scheduling), ("State", state.error))
+        plugged_in = ", ".join(inputs.names)
+        named = (
+            *(("Pins", pins.library), ("Plugged in", plugged_in)),
+            *(("Sound thread", card.scheduling), ("State", state.error)),
+        )
         return tuple(f"{name}: {value}" for name, value in named if value)
 
     return Devices(
