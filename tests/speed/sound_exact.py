@@ -29,7 +29,7 @@ KEPT_FROM = 30.0
 SETTLED = 10.0
 """Seconds after which the streams of the sound server have found their latency; what is counted begins then."""
 
-LATENCY = 0.1
+LATENCY = 0.3
 """Seconds that PortAudio is asked for: the sound server is a program among others, and needs more room than a card."""
 
 MARGIN = 1.0
