@@ -160,6 +160,11 @@ class ReadPlan(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class LookAtStick(Command):
+    """Find the plans and own tunings on the stick; StickListed tells of them."""
+
+
+@dataclass(frozen=True, slots=True)
 class SendMidi(Command):
     """Send a MIDI message to the instruments that are plugged in."""
 

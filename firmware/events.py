@@ -8,7 +8,9 @@ from enum import StrEnum
 from firmware.music.chords import HeldChord
 from firmware.music.harmony import Harmony, Tone
 from firmware.music.program import Program
+from firmware.music.tuning import Tuning
 from firmware.plan.plan import Plan
+from firmware.plan.tuning_file import OwnTuning
 
 
 class PanelKey(StrEnum):
@@ -216,6 +218,23 @@ class PlanRead(Event):
     path: str
     plan: Plan | None
     problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StickListed(Event):
+    """What was found on a stick that was put in: paths of plans and scores, own tunings, lines for report.txt."""
+
+    plans: tuple[str, ...] = ()
+    tunings: tuple[OwnTuning, ...] = ()
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TuningsKnown(Event):
+    """The user's own tunings are these now; `chosen` is the name of one that shall sound, empty for no change."""
+
+    tunings: tuple[Tuning, ...]
+    chosen: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,6 +131,31 @@ MESSAGES: Final[tuple[Message, ...]] = (
         "A groove or piece on the stick can't be used; the details give its line and what is allowed.",
     ),
     Message(
+        "tuning-unknown",
+        "No tuning {name}",
+        "A tuning that was asked for is neither in the box nor on the stick; just takes its place.",
+        bare="No such tuning",
+        widest=(("name", "werckmeister-3, hall"),),
+    ),
+    Message(
+        "tuning-bad",
+        "A tuning was refused: see report",
+        "A tuning on the stick can't be used; the details give its line and what is allowed.",
+    ),
+    Message(
+        "tuning-kept",
+        "Tuning {name} is kept",
+        "A tuning that was made by the knob was saved on the stick.",
+        bare="Tuning is kept",
+        widest=(("name", "own 99"),),
+    ),
+    Message(
+        "tuning-limit",
+        "Degree can't go further",
+        "A degree can't pass the one above or below it, and the tone that all others count from stays.",
+    ),
+    Message("tunings-many", "No free name: delete some", "All names that the box gives to own tunings are taken."),
+    Message(
         "setting-bad",
         "A setting was refused",
         "A setting has a value that is not allowed; its default is used. The details name it.",

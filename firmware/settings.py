@@ -158,8 +158,8 @@ LONGEST_TEXT = 120
 SETTINGS = (
     Setting("tonic", "drone", "Bb", "tonic of the drone", choices=tuple(name.plain for name in ALL_TONICS)),
     Setting("mode", "drone", "major", "mode of the key", choices=_names(MODES)),
-    Setting("tuning", "drone", "just", "how the degrees are tuned", choices=_names(TUNINGS)),
-    Setting("compare_with", "drone", "equal", "tuning heard while Compare is down", choices=_names(TUNINGS)),
+    Setting("tuning", "drone", "just", "how the degrees are tuned", choices=_names(TUNINGS), reads=str),
+    Setting("compare_with", "drone", "equal", "tuning heard while Compare is down", choices=_names(TUNINGS), reads=str),
     Setting("a4", "drone", 440.0, "pitch standard: A4 (ISO 16 says 440)", low=380.0, high=480.0, step=0.5, unit="Hz"),
     Setting("temperature", "drone", 20.0, "temperature of the room", low=0.0, high=45.0, step=0.5, unit="°C"),
     Setting("shape", "drone", "octaves", "what the drone is made of", choices=_names(SHAPES)),

@@ -119,6 +119,7 @@ def _rig(
         check_room=room_check.check,
         hear_replay=ear.hear_replay,
         read_plan=plans.open,
+        look_at_stick=plans.look,
         send_midi=keyboard.send if keyboard else None,
         keep_state=keep_state,
         light=light,

@@ -20,6 +20,7 @@ from firmware.commands import (
     KeepState,
     Light,
     Listen,
+    LookAtStick,
     MicGain,
     OpenReplay,
     OpenTake,
@@ -100,6 +101,8 @@ class Dispatcher:
         Lets the ear listen to the replay instead of the microphone.
     read_plan
         Reads a plan or score from the stick, by its path.
+    look_at_stick
+        Finds the plans and own tunings on a stick that was put in.
     keep_state
         Keeps what the box is on the box itself.
     light
@@ -123,6 +126,7 @@ class Dispatcher:
         send_midi: Callable[[bytes], object] | None = None,
         hear_replay: Callable[[bool], None] = lambda _on: None,
         read_plan: Callable[[str, str], None] = lambda _path, _names: None,
+        look_at_stick: Callable[[], None] = lambda: None,
         keep_state: Callable[[KeepState | KeepSettings], None] = lambda _command: None,
         light: Callable[[Lamp], object] = lambda _lamp: None,
         choose_card: Callable[[str], object] = lambda _kind: None,
@@ -159,6 +163,7 @@ class Dispatcher:
             KeepState: keep_state,
             ChooseCard: lambda command: choose_card(command.kind),
             ReleaseStick: self._disk.submit,
+            LookAtStick: lambda _command: look_at_stick(),
             ReadPlan: lambda command: read_plan(command.path, command.names),
         }
 

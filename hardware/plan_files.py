@@ -14,7 +14,7 @@ from firmware.plan.midi_file import read_midi
 from firmware.plan.midi_score import score_of_midi
 from firmware.plan.musicxml import read_musicxml
 from firmware.plan.mxl import MOST_BYTES
-from firmware.plan.plan import Plan, read_plan
+from firmware.plan.plan import Plan, Tunings, read_plan
 from firmware.plan.score_plan import plan_of_score
 
 TEXT: Final = (".toml",)
@@ -29,11 +29,13 @@ LONGEST: Final = MOST_BYTES
 Outcome = tuple[Plan, tuple[BadEntryError, ...], tuple[str, ...]]
 
 
-def plan_of_file(data: bytes, name: str, *, once: bool = False, names: str = ENGLISH.name) -> Outcome:
+def plan_of_file(
+    data: bytes, name: str, *, once: bool = False, names: str = ENGLISH.name, tunings: Tunings = None
+) -> Outcome:
     """Plan of a file by the ending of its name, what was wrong in it, and what of a score can't be followed.
 
     A bad entry of a plan costs only itself. `once` takes each section of a score once, as printed; `names` are the
-    room's note names.
+    room's note names, `tunings` the names of own tunings, None if they are unknown.
 
     Raises
     ------
@@ -47,7 +49,7 @@ def plan_of_file(data: bytes, name: str, *, once: bool = False, names: str = ENG
         if len(data) > LONGEST_PLAN:
             raise BadFileError(name, f"{len(data)} bytes", f"a plan of at most {LONGEST_PLAN} bytes")
         text, problems = decode(data, name)
-        plan, more = read_plan(text, name, names)
+        plan, more = read_plan(text, name, names, tunings)
         return plan, (*problems, *more), plan.remarks
     if kind in SCORES:
         plan, remarks = plan_of_score(read_musicxml(data, name), path.stem, once=once, words=words)

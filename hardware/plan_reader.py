@@ -1,4 +1,4 @@
-"""Reads the plan or score that was chosen on the panel, on a thread of its own where there are threads."""
+"""Reads what is wanted of the stick while the box runs, on a thread of its own where there are threads."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from firmware.errors import KeelnoteError
-from firmware.events import PlanRead
+from firmware.events import PlanRead, StickListed
 from firmware.music.languages.english import ENGLISH
 from firmware.plan.plan import Plan
 from firmware.ports import Now, Post, Stick
+from hardware.own_tunings import tunings_on
 from hardware.plan_files import KINDS, LONGEST, MIDI, SCORES, TEXT, plan_of_file
 
 PLANS: Final = "plans"
@@ -38,11 +39,12 @@ def plan_on(stick: Stick, path: str, names: str = ENGLISH.name) -> tuple[Plan | 
 
     `names` are the room's note names; what a plan says of its own stays in it.
     """
+    tunings = tuple(own.name for own in tunings_on(stick)[0]) if path.lower().endswith(TEXT) else None
     try:
         data = stick.read_bytes(path, LONGEST + 1)
         if data is None:
             return None, (f"{path} is no longer on the stick",)
-        plan, problems, remarks = plan_of_file(data, path, names=names)
+        plan, problems, remarks = plan_of_file(data, path, names=names, tunings=tunings)
     except KeelnoteError as error:
         return None, (error.text,)
     left_out = (f"{path}, {remark}" for remark in remarks if remark not in plan.remarks)
@@ -50,7 +52,7 @@ def plan_on(stick: Stick, path: str, names: str = ENGLISH.name) -> tuple[Plan | 
 
 
 class PlanReader:
-    """Reads plans when asked; of several that are asked for while one is read only the last is.
+    """Reads plans, and what there is on a stick, when asked; of several plans that are asked for only the last is read.
 
     Parameters
     ----------
@@ -67,12 +69,23 @@ class PlanReader:
         self._background = background
         self._lock = threading.Lock()
         self._wanted = ("", "")
+        self._look = False
         self._reading = False
 
     def open(self, path: str, names: str = ENGLISH.name) -> None:
         """Read the plan at a path in a room with these note names, and post it."""
         with self._lock:
             self._wanted = (path, names)
+        self._go()
+
+    def look(self) -> None:
+        """Find the plans and own tunings on the stick, and post them."""
+        with self._lock:
+            self._look = True
+        self._go()
+
+    def _go(self) -> None:
+        with self._lock:
             if self._reading:
                 return
             self._reading = True
@@ -82,15 +95,21 @@ class PlanReader:
             self._run()
 
     def _run(self) -> None:
-        for path, names in self._orders():
-            plan, problems = plan_on(self._stick, path, names)
-            self._post(PlanRead(self._now(), path, plan, problems))
+        for look, (path, names) in self._orders():
+            if look:
+                tunings, problems = tunings_on(self._stick)
+                told = tuple(problem.text for problem in problems)
+                self._post(StickListed(self._now(), plans_on(self._stick), tunings, told))
+            if path:
+                plan, lines = plan_on(self._stick, path, names)
+                self._post(PlanRead(self._now(), path, plan, lines))
 
-    def _orders(self) -> Iterator[tuple[str, str]]:
+    def _orders(self) -> Iterator[tuple[bool, tuple[str, str]]]:
         while True:
             with self._lock:
+                look, self._look = self._look, False
                 wanted, self._wanted = self._wanted, ("", "")
-                if not wanted[0]:
+                if not look and not wanted[0]:
                     self._reading = False
                     return
-            yield wanted
+            yield look, wanted

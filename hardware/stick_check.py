@@ -13,6 +13,7 @@ import soundfile
 from firmware.errors import KeelnoteError
 from firmware.plan.groove_file import read_groove
 from firmware.plan.plan import read_plan
+from firmware.plan.tuning_file import read_tuning
 from firmware.settings import read_settings
 from firmware.sheet.log_lines import read_log
 from firmware.sheet.notes_csv import read_notes
@@ -114,6 +115,10 @@ def _groove_problems(text: str, path: str) -> tuple[KeelnoteError, ...]:
     return read_groove(text, path, PurePosixPath(path).stem)[1]
 
 
+def _tuning_problems(text: str, path: str) -> tuple[KeelnoteError, ...]:
+    return read_tuning(text, path, PurePosixPath(path).stem)[1]
+
+
 LOOKS: Final[tuple[tuple[re.Pattern[str], Look], ...]] = (
     (re.compile(r"(.*/)?[^/]*\.flac", re.IGNORECASE), _take),
     (re.compile(r"(.*/)?take-[^/]*\.vtt"), _lines(lambda text: read_chapters(text).unread)),
@@ -121,6 +126,7 @@ LOOKS: Final[tuple[tuple[re.Pattern[str], Look], ...]] = (
     (re.compile(r"(.*/)?notes\.csv"), _lines(lambda text: read_notes(text).unread)),
     (re.compile(r"(.*/)?settings\.toml(\.old)?"), _entries(lambda text, path: read_settings(text, path)[1])),
     (re.compile(r"(.*/)?plans/[^./][^/]*\.toml", re.IGNORECASE), _entries(lambda text, path: read_plan(text, path)[1])),
+    (re.compile(r"(.*/)?tunings/[^./][^/]*\.toml(\.old)?", re.IGNORECASE), _entries(_tuning_problems)),
     (re.compile(r"(.*/)?grooves/[^./][^/]*\.toml", re.IGNORECASE), _entries(_groove_problems)),
 )
 """By the name of a file how it is looked at; the first that fits counts."""

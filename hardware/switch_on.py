@@ -15,6 +15,7 @@ from firmware.settings import DEFAULTS, Values, read_settings
 from hardware.drivers.history import earlier
 from hardware.drivers.kept_settings import Kept, kept_settings
 from hardware.drivers.take_eraser import erase_old
+from hardware.own_tunings import tunings_on
 from hardware.plan_reader import plan_on, plans_on
 from hardware.rhythms import rhythms_on
 
@@ -46,6 +47,7 @@ def switch_on(stick: Stick, date: str = "") -> Found:
     values, bad_settings, before = _settings(stick)
     plans, path, plan, bad_plan = _plan(stick, values.text("note_names"))
     rhythms, bad_rhythms = rhythms_on(stick)
+    tunings, bad_tunings = tunings_on(stick)
     found = (
         ("take-mended", mended),
         ("stick-odd", tuple(f"{name} on the stick is no file or folder of the box" for name in stick.odd())),
@@ -54,11 +56,12 @@ def switch_on(stick: Stick, date: str = "") -> Found:
         ("setting-bad", tuple(problem.text for problem in bad_settings)),
         ("plan-bad", bad_plan),
         ("groove-bad", tuple(problem.text for problem in bad_rhythms)),
+        ("tuning-bad", tuple(problem.text for problem in bad_tunings)),
     )
     notices = tuple(code for code, lines in found if lines)
     number = _next_number(stick)
     past = earlier(stick, REHEARSALS, number)
-    start = Start(values, plan, number, date, stick.present, notices, rhythms, past, plans, path)
+    start = Start(values, plan, number, date, stick.present, notices, rhythms, past, plans, tunings, path)
     return Found(start, tuple(line for _, lines in found for line in lines))
 
 

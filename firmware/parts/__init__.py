@@ -32,9 +32,11 @@ from firmware.parts.room import ROOM
 from firmware.parts.sound_card import SOUND_CARD
 from firmware.parts.takes import TAKES
 from firmware.parts.timing import TIMING
+from firmware.parts.tunings import TUNINGS
 
 PARTS: tuple[Part[Any], ...] = (
     DRONE,
+    TUNINGS,
     MOVING,
     LONG_TONES,
     KEYBOARD,

@@ -11,6 +11,7 @@ from firmware.events import (
     Adjusted,
     ChordMoved,
     HarmonyChanged,
+    Noticed,
     PlanOpened,
     PlanStepped,
     PulseChanged,
@@ -18,6 +19,7 @@ from firmware.events import (
     SwitchedOn,
     Tick,
     ToneDue,
+    TuningsKnown,
     Wish,
     Wished,
 )
@@ -28,7 +30,9 @@ from firmware.music.intervals import UNISON
 from firmware.music.keys import key_of, with_mode
 from firmware.music.keys import turned as turned_key
 from firmware.music.modes import mode_named
-from firmware.music.tunings import tuning_named
+from firmware.music.tuning import Tuning
+from firmware.music.tunings import TUNINGS
+from firmware.music.tunings.just import JUST
 from firmware.parts.part import Follow, Part, Start, changed, planned, turned
 from firmware.screens.view import Rung
 from firmware.settings import SETTINGS, Values
@@ -36,6 +40,9 @@ from firmware.sound.snapshot import DroneSound, ToneSound
 from firmware.units import CENTS_PER_OCTAVE, cents_of, gain_of
 
 NAME: Final = "drone"
+BUILT_IN: Final = tuple(tuning.name for tuning in TUNINGS)
+TUNED_BY: Final = ("tuning", "compare_with")
+"""Settings that name a tuning."""
 FADE_SECONDS: Final = 0.08
 SLOW_FADE_SECONDS: Final = 3.0
 
@@ -51,6 +58,8 @@ class DroneState:
     tones: tuple[Tone, ...]
     """The tones of the moment: those of the other tuning while Compare is down."""
     knob_order: str = "fifths"
+    own: tuple[Tuning, ...] = ()
+    """The user's own tunings."""
     on: bool = False
     comparing: bool = False
     fade_seconds: float = FADE_SECONDS
@@ -68,11 +77,13 @@ def other_tuning(values: Values) -> str:
     return "just" if other == values.text("tuning") else other
 
 
-def harmony_of(values: Values, tuning: str) -> Harmony:
-    """The harmony as set, in a tuning."""
+def harmony_of(values: Values, tuning: str, own: tuple[Tuning, ...] = ()) -> Harmony:
+    """The harmony as set, in a tuning of the box or one of the user's own; just in the place of one that is unknown."""
+    mine = next((one for one in own if one.name == tuning), None)
     return Harmony(
         key=key_of(values.text("tonic"), values.text("mode")),
-        tuning=tuning,
+        tuning=tuning if mine is not None or tuning in BUILT_IN else JUST.name,
+        own=mine,
         a4=values.number("a4"),
         shape=values.text("shape"),
         chord_degree=values.whole("chord_degree"),
@@ -96,18 +107,20 @@ def _in_key(harmony: Harmony, held: HeldChord | None) -> Harmony:
     return _holding(harmony, replace(held, voices=plain))
 
 
-def _worked_out(values: Values, held: HeldChord | None, *, comparing: bool) -> tuple[Harmony, tuple[Tone, ...]]:
-    harmony = _holding(harmony_of(values, values.text("tuning")), held)
+def _worked_out(
+    values: Values, held: HeldChord | None, own: tuple[Tuning, ...], *, comparing: bool
+) -> tuple[Harmony, tuple[Tone, ...]]:
+    harmony = _holding(harmony_of(values, values.text("tuning"), own), held)
     if not comparing:
         return harmony, tones_of(harmony)
-    return harmony, tones_of(_in_key(harmony_of(values, other_tuning(values)), held))
+    return harmony, tones_of(_in_key(harmony_of(values, other_tuning(values), own), held))
 
 
 def _with(state: DroneState, at: int, values: Values, follow: tuple[Follow, ...] = ()) -> Outcome:
     """Take over values, and say what they lead to if that is anything new."""
     if values == state.values:
         return state, follow
-    harmony, tones = _worked_out(values, state.held, comparing=state.comparing)
+    harmony, tones = _worked_out(values, state.held, state.own, comparing=state.comparing)
     return _tell(replace(state, values=values, harmony=harmony, tones=tones), at, follow)
 
 
@@ -116,13 +129,37 @@ def _tell(state: DroneState, at: int, follow: tuple[Follow, ...] = ()) -> Outcom
 
 
 def _start(start: Start) -> DroneState:
-    values = start.values.owned(NAME)
-    worked_out = _worked_out(values, None, comparing=False)
-    return DroneState(values, *worked_out, start.values.text("knob_order"), on=start.sounding)
+    values, own = start.values.owned(NAME), tuple(one.tuning for one in start.tunings)
+    worked_out = _worked_out(values, None, own, comparing=False)
+    return DroneState(values, *worked_out, start.values.text("knob_order"), own, on=start.sounding)
 
 
 def _switched_on(state: DroneState, event: SwitchedOn) -> Outcome:
-    return _tell(state, event.at)
+    return _tell(state, event.at, _unknown(state, event.at, state.values))
+
+
+def _unknown(state: DroneState, at: int, values: Values, before: Values | None = None) -> tuple[Follow, ...]:
+    """Say which tuning there is not, when it is asked for."""
+    names = [values.text(name) for name in TUNED_BY if before is None or values.text(name) != before.text(name)]
+    known = (*BUILT_IN, *(own.name for own in state.own))
+    return tuple(Noticed(at, "tuning-unknown", (("name", name),)) for name in names if name not in known)
+
+
+def _tunings(state: DroneState, event: TuningsKnown) -> Outcome:
+    """Take over the user's own tunings, and one of them at once if it shall sound."""
+    values, follow = changed(state.values, event.at, "tuning", event.chosen or state.values.text("tuning"))
+    harmony, tones = _worked_out(values, state.held, event.tunings, comparing=state.comparing)
+    same = (harmony, tones) == (state.harmony, state.tones)
+    state = replace(state, own=event.tunings, values=values, harmony=harmony, tones=tones)
+    return (state, follow) if same else _tell(state, event.at, follow)
+
+
+def _other_tuning(state: DroneState, event: Adjusted) -> tuple[Values, tuple[Follow, ...]]:
+    """Turn through the tunings of the box and then the user's own."""
+    names = (*BUILT_IN, *(own.name for own in state.own))
+    here = state.values.text(event.field)
+    place = names.index(here) + event.steps if here in names else max(event.steps, 1) - 1
+    return changed(state.values, event.at, event.field, names[place % len(names)])
 
 
 def _toggle(state: DroneState, event: Wished) -> Outcome:
@@ -135,7 +172,7 @@ def _fade(state: DroneState, event: Wished) -> Outcome:
 
 def _compare(*, down: bool) -> Callable[[DroneState, Wished], Outcome]:
     def handle(state: DroneState, event: Wished) -> Outcome:
-        _, tones = _worked_out(state.values, state.held, comparing=down)
+        _, tones = _worked_out(state.values, state.held, state.own, comparing=down)
         return _tell(replace(state, comparing=down, tones=tones), event.at)
 
     return handle
@@ -147,6 +184,8 @@ def _turned(state: DroneState, event: Adjusted) -> tuple[Values, tuple[Follow, .
     if event.field == "tonic":
         key = turned_key(key, event.steps, state.knob_order)
         return changed(state.values, event.at, "tonic", key.tonic.plain)
+    if event.field in TUNED_BY:
+        return _other_tuning(state, event)
     values, follow = turned(state.values, event)
     if event.field != "mode":
         return values, follow
@@ -162,7 +201,7 @@ def _adjust(state: DroneState, event: Adjusted) -> Outcome:
 
 def _plan(state: DroneState, event: PlanStepped | PlanOpened) -> Outcome:
     values, follow = planned(state.values, event)
-    return _with(state, event.at, values, follow)
+    return _with(state, event.at, values, follow + _unknown(state, event.at, values, state.values))
 
 
 def _caught(state: DroneState, event: KeyCaught) -> Outcome:
@@ -181,7 +220,7 @@ def _moved(state: DroneState, event: ChordMoved) -> Outcome:
 def _hold(state: DroneState, at: int, held: HeldChord | None) -> Outcome:
     if held == state.held:
         return state, ()
-    harmony, tones = _worked_out(state.values, held, comparing=state.comparing)
+    harmony, tones = _worked_out(state.values, held, state.own, comparing=state.comparing)
     return _tell(replace(state, held=held, harmony=harmony, tones=tones), at)
 
 
@@ -202,7 +241,7 @@ def _sing(state: DroneState, at: int, tonic: str) -> Outcome:
     if not tonic:
         return _tell(state, at)
     values, follow = changed(state.values, at, "tonic", tonic)
-    harmony, tones = _worked_out(values, state.held, comparing=state.comparing)
+    harmony, tones = _worked_out(values, state.held, state.own, comparing=state.comparing)
     return _tell(replace(state, values=values, harmony=harmony, tones=tones), at, follow)
 
 
@@ -218,7 +257,7 @@ def _drill_began(state: DroneState, event: DrillBegan) -> Outcome:
     """Let go of Compare: during a drill its key is an answer, so its coming up would not be heard of."""
     if not state.comparing:
         return state, ()
-    _, tones = _worked_out(state.values, state.held, comparing=False)
+    _, tones = _worked_out(state.values, state.held, state.own, comparing=False)
     return _tell(replace(state, comparing=False, tones=tones), event.at)
 
 
@@ -254,7 +293,7 @@ def _then(state: DroneState, later: ChordMoved | ToneDue, sound: DroneSound) -> 
     else:
         on = bool(later.tonic)
         values = values.put("tonic", later.tonic) if on else values
-    _, tones = _worked_out(values, held, comparing=state.comparing)
+    _, tones = _worked_out(values, held, state.own, comparing=state.comparing)
     return replace(sound, on=on, tones=_sounds(tones))
 
 
@@ -279,7 +318,8 @@ def rungs_of(tones: tuple[Tone, ...], tonic_hz: float, *, sounding: bool) -> tup
 
 def _show(state: DroneState, _at: int) -> dict[str, Any]:
     harmony, tones = state.harmony, state.tones
-    compared = tuning_named(other_tuning(state.values)).title if state.comparing else ""
+    other = harmony_of(state.values, other_tuning(state.values), state.own).scheme()
+    compared = other.title if state.comparing else ""
     return {
         "tonic": harmony.key.tonic.text,
         "mode": harmony.key.mode.title,
@@ -308,6 +348,7 @@ DRONE = Part(
         ChordMoved: _moved,
         ToneDue: _tone,
         PulseChanged: _pulse,
+        TuningsKnown: _tunings,
         DrillBegan: _drill_began,
         DrillSounds: _drill_sounds,
         Tick: _tick,

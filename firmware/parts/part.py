@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 from firmware.commands import Command
 from firmware.events import Adjusted, Event, PlanOpened, PlanStepped, SettingChanged, Wish, Wished
 from firmware.plan.plan import Plan
+from firmware.plan.tuning_file import OwnTuning
 from firmware.pulse import Rhythms
 from firmware.settings import DEFAULTS, Value, Values, setting_named
 from firmware.sheet.past import Past
@@ -40,6 +41,8 @@ class Start:
     """Figures of earlier rehearsals on the stick, the oldest first."""
     plans: tuple[str, ...] = ()
     """Paths of the plans and scores on the stick, the one that is open among them."""
+    tunings: tuple[OwnTuning, ...] = ()
+    """The user's own tunings."""
     plan_path: str = ""
     """Path of the plan that is open."""
     sounding: bool = False

@@ -16,6 +16,7 @@ from firmware.events import (
     PlanRead,
     PlanStepped,
     SettingChanged,
+    StickListed,
     SwitchedOn,
     Wish,
     Wished,
@@ -85,6 +86,14 @@ def _names_notes(plan: Plan) -> bool:
 
 def _names(state: PlanState, event: SettingChanged) -> Outcome:
     return (replace(state, names=str(event.value)), ()) if event.name == "note_names" else (state, ())
+
+
+def _listed(state: PlanState, event: StickListed) -> Outcome:
+    """Offer the plans of a stick that was put in; without a plan the first of them is opened."""
+    state = replace(state, plans=event.plans)
+    if state.plan.steps or not event.plans:
+        return state, ()
+    return replace(state, path=event.plans[0]), (ReadPlan(event.plans[0], state.names),)
 
 
 def _moved(state: PlanState, event: ChordMoved) -> Outcome:
@@ -186,6 +195,7 @@ PLAN = Part(
     handlers={
         SwitchedOn: _switched_on,
         SettingChanged: _names,
+        StickListed: _listed,
         ChordMoved: _moved,
         PlanRead: _read,
         Wish.PLAN_NEXT: _next,

@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from firmware.errors import BadEntryError
+from firmware.errors import BadEntryError, UnknownNameError
 from firmware.music.languages import LANGUAGES, language_named
 from firmware.music.languages.english import ENGLISH
 from firmware.music.modes import mode_named
 from firmware.music.note_names import NoteNames
+from firmware.music.tunings import TUNINGS
 from firmware.plan.checked_toml import Entry, Section, Table, check
 from firmware.plan.plan_names import language_of, readers_in
 from firmware.plan.toml_salvage import read_toml
@@ -136,6 +137,16 @@ def _mode_name(text: str) -> str:
     return mode_named(text).name
 
 
+def _tuning_in(own: Tunings) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        known = (*(tuning.name for tuning in TUNINGS), *(own or ()))
+        if own is not None and text not in known:
+            raise UnknownNameError("tuning", text, known)
+        return text
+
+    return read
+
+
 def _entry(setting: Entry, readers: Mapping[str, Callable[[str], str]]) -> Entry:
     """A setting as an entry of a plan; names with more than one spelling have readers: B♭ for Bb, ionian for major."""
     key, reader = KEYS.get(setting.key, setting.key), readers.get(setting.key)
@@ -145,6 +156,8 @@ def _entry(setting: Entry, readers: Mapping[str, Callable[[str], str]]) -> Entry
 
 
 _BY_NAME: Final = {entry.key: entry for entry in ENTRIES}
+
+Tunings = tuple[str, ...] | None
 
 _LANGUAGE_NAMES: Final = tuple(language.name for language in LANGUAGES)
 
@@ -163,9 +176,9 @@ PLAN_SETTINGS: Final = ("a4",)
 """Settings that hold from the moment a plan is opened."""
 
 
-def step_table(language: NoteNames = ENGLISH) -> Table:
-    """What a step may hold, its notes named in a language."""
-    readers = {**readers_in(language), "mode": _mode_name}
+def step_table(language: NoteNames = ENGLISH, tunings: Tunings = None) -> Table:
+    """What a step may hold, its notes named in a language; `tunings` are names of own ones, if known."""
+    readers = {**readers_in(language), "mode": _mode_name, "tuning": _tuning_in(tunings)}
     return (
         Entry("title", str, 1, 40, help="what the screen says when the step begins"),
         *(_entry(_BY_NAME[name], readers) for name in STEP_SETTINGS),
@@ -173,13 +186,13 @@ def step_table(language: NoteNames = ENGLISH) -> Table:
     )
 
 
-def plan_table_in(language: NoteNames = ENGLISH) -> Table:
-    """What a plan may hold, its notes named in a language."""
+def plan_table_in(language: NoteNames = ENGLISH, tunings: Tunings = None) -> Table:
+    """What a plan may hold, its notes named in a language; see `step_table`."""
     return (
         Entry("title", str, 0, 80, default="", help="title of the rehearsal"),
         Entry("names", _LANGUAGE_NAMES, default=None, help="language of the note names in this plan"),
         *(_entry(_BY_NAME[name], {}) for name in PLAN_SETTINGS),
-        Section("step", step_table(language), many=True),
+        Section("step", step_table(language, tunings), many=True),
     )
 
 
@@ -187,15 +200,16 @@ PLAN_TABLE: Final = plan_table_in()
 
 
 def read_plan(
-    text: str, source: str = "plan.toml", names: str = ENGLISH.name
+    text: str, source: str = "plan.toml", names: str = ENGLISH.name, tunings: Tunings = None
 ) -> tuple[Plan, tuple[BadEntryError, ...]]:
     """Read a plan from a TOML text. A bad entry is left out of its step and reported; nothing is raised.
 
-    `names` are the room's note names; a plan may say that it has others.
+    `names` are the room's note names; a plan may say that it has others. `tunings` are the names of own tunings that
+    there are beside those of the box; None accepts any name.
     """
     data, _, _ = read_toml(text, source)
     language, remark = language_of(data, language_named(names))
-    checked = check(text, source, plan_table_in(language))
+    checked = check(text, source, plan_table_in(language, tunings))
     steps = checked.values["step"]
     told = {**checked.values, "names": language.name, "step": steps[:MOST_STEPS]}
     plan = replace(plan_of(told), remarks=(remark,) if remark else ())

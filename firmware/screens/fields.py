@@ -110,7 +110,7 @@ def mode_title(name: str) -> str:
 
 def tuning_title(name: str) -> str:
     """Title of a tuning."""
-    return titled(name, lambda known: tuning_named(known).title)
+    return meter_short(titled(name, lambda known: tuning_named(known).title))
 
 
 def language_title(name: str) -> str:
@@ -272,6 +272,12 @@ def temperature(view: View) -> str:
     return f"{celsius:g}° winds {off} ct {suggested_reference(celsius, float(view.values['a4'])):g}"
 
 
+def own_cents(view: View) -> str:
+    """Where the degree lies that the knob tunes, and how far that is from equal temperament."""
+    off = signed(round(view.own_cents - view.own_equal, 1) + 0.0)
+    return f"{view.own_cents:.1f} ct ({off})"
+
+
 def room_check(view: View) -> str:
     """What the room check does or found."""
     if view.checking:
@@ -345,6 +351,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("level_offset", "room", "level", sound_level),
     Field("room_check", "room", "room check", room_check),
     Field("temperature", "room", "air", temperature),
+    Field("own_tone", "room", "tune degree", lambda view: f"{view.own_degree} ({view.own_note})"),
+    Field("own_cents", "room", "tuned to", own_cents),
+    Field("own_name", "room", "own tuning", lambda view: view.own_name or "turn to begin"),
     Field("keyboard_follows", "setup", "keys", setting("keyboard_follows", follows_title)),
     Field("keyboard_level", "setup", "level of keys", number("keyboard_level", decibels)),
     Field("tuning_out", "setup", "tuning out", setting("tuning_out", str)),

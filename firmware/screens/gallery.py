@@ -216,6 +216,8 @@ GALLERY: Final[tuple[tuple[str, View], ...]] = (
     ("room-cold", replace(_QUIET, page="room", cursor="temperature", values={**_VALUES, "temperature": 16.5})),
     ("room-tuning", replace(_SOUNDING, page="room", cursor="tuning",
                             values={**_VALUES, "tuning": "werckmeister-3"})),
+    ("room-own", replace(_SOUNDING, page="room", cursor="own_cents", own_degree="3", own_note="D", own_cents=384.31,
+                         own_equal=400.0, own_name="own 2", values={**_VALUES, "tuning": "own 2"})),
     ("room-level", replace(_SOUNDING, page="room", cursor="level_offset", sound_db=78.0, calibrated=True,
                            values={**_VALUES, "level_offset": 104.5})),
     ("room-check", replace(_QUIET, page="room", cursor="room_check", sound_db=-52.0, room_echo=0.8, room_removal=43)),

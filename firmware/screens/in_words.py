@@ -30,6 +30,8 @@ def in_words(view: View) -> View:
         checked=words.key(view.checked),
         checked_degrees=checked,
         badge=words.part(view.badge),
+        own_degree=words.degree(view.own_degree, mode),
+        own_note=words.name(view.own_note),
         drill=_drill(view.drill, words, mode),
     )
 

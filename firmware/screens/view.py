@@ -199,6 +199,13 @@ class View:
     """Minutes left of the step, below 0 when they are over; None where none are planned."""
     plan_rest: int | None = None
     """Minutes left of the whole plan."""
+    own_degree: str = ""
+    """Degree that the knob tunes, its note, its cents above the tonic, and those of equal temperament."""
+    own_note: str = ""
+    own_cents: float = 0.0
+    own_equal: float = 0.0
+    own_name: str = ""
+    """Name of the tuning that the knob makes; empty for one that the box or somebody else made."""
     drill: DrillView = field(default_factory=DrillView)
     message: str = ""
     """A line that passes over the bottom of any page for a few seconds."""

@@ -10,6 +10,7 @@ from firmware.errors import KeelnoteError
 from firmware.events import Event, HarmonyChanged, PlanStepped, PulseChanged
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
+from firmware.music.tuning import own_tuning
 from firmware.settings import Value, setting_named
 from firmware.sheet.checked import table_of, text_of, time_of
 from firmware.sheet.log_lines import Record
@@ -55,9 +56,13 @@ def _set(at: int, name: str, value: object) -> Event:
 
 def _harmony(at: int, record: Record) -> list[Event]:
     tonic, _, mode = text_of(record["key"]).partition(" ")
+    tuning = text_of(record["tuning"])
+    own = record.get("own")
+    intervals = dict(enumerate(map(text_of, own), start=1)) if isinstance(own, list) else None
     harmony = Harmony(
         key=key_of(tonic, mode),
-        tuning=text_of(record["tuning"]),
+        tuning=tuning,
+        own=None if intervals is None else own_tuning(tuning, intervals),
         a4=float(cast("float", record["a4"])),
         shape=text_of(record["shape"]),
         chord_degree=int(cast("int", record.get("degree", 0))),

@@ -10,10 +10,12 @@ from typing import Final
 
 from firmware.errors import BadFileError, KeelnoteError, OutOfRangeError
 from firmware.music.languages import language_named
+from firmware.music.tunings import TUNINGS
 from firmware.music.words import Words
 from firmware.plan.plan import Plan
 from firmware.plan.plan_text import example_plan, plan_table, write_plan
 from hardware.commands.naming import add_names, words_from
+from hardware.own_tunings import FOLDER, KIND
 from hardware.plan_files import KINDS, LONGEST, plan_of_file
 
 BAD_PLAN: Final = 2
@@ -42,12 +44,32 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.file is None:
         raise OutOfRangeError("FILE", "", "a plan or a score: " + ", ".join(KINDS), "Or write --new.")
-    plan, problems, remarks = plan_of_file(_bytes(args.file), args.file, once=args.once, names=args.names)
+    plan, problems, remarks = plan_of_file(
+        _bytes(args.file), args.file, once=args.once, names=args.names, tunings=_tunings(args.file)
+    )
+    remarks += _own_tunings(plan, args.file)
     if args.out is not None:
         _give(write_plan(plan, args.names), args.out)
     words = words_from(args)
     print(_as_json(plan, problems, remarks) if args.json else _as_text(plan, problems, remarks, words))
     return BAD_PLAN if problems else 0
+
+
+def _tunings(file: str) -> tuple[str, ...] | None:
+    """Names of the own tunings beside a plan in the folders of a stick; None where there is no such folder."""
+    folder = Path(file).resolve().parent.parent / FOLDER
+    return tuple(sorted(path.stem for path in folder.glob(f"*{KIND}"))) if folder.is_dir() else None
+
+
+def _own_tunings(plan: Plan, file: str) -> tuple[str, ...]:
+    """Say which tunings must be on the stick, where that could not be looked up."""
+    if _tunings(file) is not None:
+        return ()
+    named = {str(value) for step in plan.steps for name, value in step.values if name == "tuning"}
+    own = sorted(named - {tuning.name for tuning in TUNINGS})
+    return tuple(
+        f"tuning {name} is none of the box's: it must be on the stick as {FOLDER}/{name}{KIND}" for name in own
+    )
 
 
 def _give(text: str, out: str | None) -> None:

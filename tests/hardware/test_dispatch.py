@@ -22,6 +22,7 @@ from firmware.commands import (
     KeepState,
     Light,
     Listen,
+    LookAtStick,
     MicGain,
     OpenReplay,
     OpenTake,
@@ -75,6 +76,9 @@ class Parts:
 
     def close(self) -> None:
         self.asked.append(("close",))
+
+    def look_at_stick(self) -> None:
+        self.asked.append(("look",))
 
     def read_plan(self, path: str, names: str) -> None:
         self.asked.append(("plan", path, names))
@@ -131,6 +135,7 @@ def dispatcher(parts: Parts) -> Dispatcher:
         send_midi=parts.send,
         hear_replay=parts.hear_replay,
         read_plan=parts.read_plan,
+        look_at_stick=parts.look_at_stick,
         light=parts.light,
         keep_state=parts.keep,
         choose_card=parts.choose,
@@ -166,6 +171,7 @@ EXPECTED: tuple[tuple[Command, tuple[tuple[object, ...], ...]], ...] = (
     (Light(Lamp.READY), (("light", Lamp.READY),)),
     (OpenReplay("p", 2, PASSAGE), (("open", "p", 2, PASSAGE),)),
     (HearReplay(on=True), (("replay", True),)),
+    (LookAtStick(), (("look",),)),
     (ReadPlan("p", "german"), (("plan", "p", "german"),)),
     (CloseReplay(), (("close",),)),
     (KEEP, (("disk", KEEP), ("keep", KEEP))),

@@ -12,7 +12,10 @@ from firmware.screens.raster import Align, Box, Canvas
 from firmware.screens.view import View
 
 STANDARD: Final = Box(LEFT + 2, TOP - 1, 78, LARGE.rise)
-LINES: Final = ("tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature")
+LINES: Final = (
+    *("tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
+    *("own_tone", "own_cents", "own_name"),
+)
 """Fields that are shown in lines."""
 
 SILENT_DB: Final = -119.0

@@ -147,3 +147,14 @@ def test_any_text_gives_a_plan_that_the_settings_accept(text: str):
         assert step.title
         for name, value in step.values:
             assert setting_named(name).accepts(value)
+
+
+def test_a_tuning_is_the_boxs_or_one_of_ones_own():
+    text = "[[step]]\ntuning = 'hall'\n"
+    assert dict(read_plan(text)[0].steps[0].values)["tuning"] == "hall"
+    assert read_plan(text, tunings=("hall",))[1] == ()
+    plan, (problem,) = read_plan(text, "a.toml", tunings=("hill",))
+    assert "tuning" not in dict(plan.steps[0].values)
+    assert (problem.line, problem.key) == (2, "step.tuning")
+    assert "just, equal" in problem.allowed
+    assert "hill" in problem.allowed

@@ -33,6 +33,9 @@ def test_every_setting_is_a_field_of_one_page() -> None:
         "room_check",
         "drill_run",
         "stick_release",
+        "own_tone",
+        "own_cents",
+        "own_name",
     }
     assert len(BY_NAME) == len(FIELDS)
 
@@ -107,7 +110,10 @@ def test_pages_have_the_fields_of_the_design() -> None:
             "delete_take",
             "delete_all",
         ),
-        "room": ("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
+        "room": (
+            *("a4", "tuning", "compare_with", "drone_level", "level_offset", "room_check", "temperature"),
+            *("own_tone", "own_cents", "own_name"),
+        ),
         "setup": (
             *("keyboard_follows", "keyboard_level", "tuning_out"),
             *("knob_order", "sound_card", "note_names", "degree_names", "brightness", "screen_rest", "stick_release"),

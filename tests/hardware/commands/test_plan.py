@@ -131,3 +131,16 @@ def test_a_plan_is_printed_and_written_in_the_rooms_note_names(call: Call, tmp_p
     plan.write_text('[[step]]\ntonic = "B"\n')
     status, text = call(plan, "--names", "german")[:2]
     assert (status, "remark: B is read in German" in text) == (0, True)
+
+
+def test_an_own_tuning_is_looked_up_beside_the_plan(call: Call, tmp_path: Path) -> None:
+    (tmp_path / "plans").mkdir()
+    plan = tmp_path / "plans" / "a.toml"
+    plan.write_text('[[step]]\ntuning = "hall"\n')
+    status, text = call(plan)
+    assert (status, "it must be on the stick as tunings/hall.toml" in text) == (0, True)
+    (tmp_path / "tunings").mkdir()
+    assert call(plan)[0] == 2
+    (tmp_path / "tunings" / "hall.toml").write_text("[intervals]\n")
+    status, text = call(plan)
+    assert (status, "remark" in text) == (0, False)
