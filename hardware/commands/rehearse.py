@@ -24,7 +24,8 @@ from hardware.drivers.sound_file import SoundFile
 from hardware.drivers.stick import FolderStick
 from hardware.loop import OfflineLoop
 from hardware.simulated.contact_sheet import contact_sheet
-from hardware.simulated.cues import Hands
+from hardware.simulated.cues import Hands, Keys
+from hardware.simulated.keyboard import SimulatedKeyboard
 from hardware.simulated.output_folder import OutputFolder, cannot_write
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.pupils import SchoolClass
@@ -119,10 +120,11 @@ def _recording(mic: Path, out: Path) -> SoundFile:
 def _rehearse(
     script: Script, recording: SoundFile | None, folder: OutputFolder, make_box: MakeBox, progress: _Progress
 ) -> _Outcome:
-    panel, screen = SimulatedPanel(), SimulatedScreen()
+    panel, screen, keyboard = SimulatedPanel(), SimulatedScreen(), SimulatedKeyboard()
     stick = RehearsalStick(folder.path / STICK)
     loop = make_box(stick, screen, Start(values=script.settings, plan=script.plan, stick=True))
     panel.start(loop.post, lambda: loop.now)
+    keyboard.start(loop.post, lambda: loop.now)
     microphone: Microphone
     if recording is None:
         microphone = World(script, lambda: loop.box.state_of(DRONE).harmony)
@@ -134,7 +136,8 @@ def _rehearse(
     with _sound_file(folder.path / "speaker.wav") as speaker, _sound_file(folder.path / "mic.wav") as mic:
         sinks = Sinks(speaker, mic, progress)
         pupils = SchoolClass(panel, script.pupils, lambda: loop.box.state_of(DRILLS).run, script.seed)
-        hands = Hands(panel, script.cues, (pupils,))
+        keys = Keys(keyboard, script.cues)
+        hands = Hands(panel, script.cues, (pupils, keys))
         done = run_rehearsal(loop, microphone, hands, camera, sinks, seconds)
     (folder.path / "screens.png").write_bytes(contact_sheet(camera.taken, script.title))
     return _Outcome(done, len(camera.taken))

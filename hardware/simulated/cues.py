@@ -1,4 +1,4 @@
-"""The director's hands and feet in a script: each cue is done on the panel when its time has come."""
+"""The hands and feet of a script: each cue is done on the panel or the keyboard when its time has come."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Final, Protocol
 
+from firmware.music.notes import parse_note
 from firmware.units import samples_of
+from hardware.simulated.keyboard import SimulatedKeyboard
 from hardware.simulated.panel import SimulatedPanel
-from hardware.simulated.script import Cue
+from hardware.simulated.script import KEYBOARD_ACTIONS, Cue
 
 MOVEMENTS: Final[Mapping[str, Callable[[SimulatedPanel, Cue], None]]] = MappingProxyType(
     {
@@ -38,7 +40,7 @@ class Hands:
 
     def __init__(self, panel: SimulatedPanel, cues: tuple[Cue, ...], others: tuple[Pump, ...] = ()) -> None:
         self._panel = panel
-        self._left = list(reversed(cues))
+        self._left = [cue for cue in reversed(cues) if cue.action in MOVEMENTS]
         self._others = others
 
     @property
@@ -54,3 +56,34 @@ class Hands:
         for other in self._others:
             other.pump(now)
         self._panel.pump(now)
+
+
+class Keys:
+    """Plays the cues of the keyboard, in the order of their times."""
+
+    def __init__(self, keyboard: SimulatedKeyboard, cues: tuple[Cue, ...]) -> None:
+        self._keyboard = keyboard
+        self._left = [cue for cue in reversed(cues) if cue.action in KEYBOARD_ACTIONS]
+        self._down: list[tuple[int, int]] = []
+        """Keys that are down, each with the sample count at which it comes up."""
+
+    def pump(self, now: int) -> None:
+        """Do every cue that is due at a sample count, after the keys that come up."""
+        for ends, note in [key for key in self._down if key[0] <= now]:
+            self._keyboard.release(note)
+            self._down.remove((ends, note))
+        while self._left and samples_of(self._left[-1].at) <= now:
+            self._do(self._left.pop(), now)
+
+    def _do(self, cue: Cue, now: int) -> None:
+        if cue.action == "sustain":
+            self._keyboard.sustain(down=cue.name == "down")
+        elif cue.action == "keyboard" and cue.name == "out":
+            self._keyboard.pull_out()
+            self._down.clear()
+        elif not self._keyboard.plugged:
+            self._keyboard.plug_in()
+        if cue.action == "note":
+            note = parse_note(cue.name).midi
+            self._keyboard.press(note)
+            self._down.append((now + samples_of(cue.seconds), note))

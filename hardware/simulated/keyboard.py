@@ -18,6 +18,11 @@ class SimulatedKeyboard:
         self.sent: list[bytes] = []
         """Messages that it was sent while it was plugged in."""
 
+    @property
+    def plugged(self) -> bool:
+        """Whether it is plugged in."""
+        return bool(self._name)
+
     def start(self, post: Post, now: Now) -> None:
         """Begin to post; a keyboard that is plugged in already is told."""
         self._post, self._now = post, now

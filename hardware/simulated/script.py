@@ -25,7 +25,11 @@ Rows = tuple[Mapping[str, Any], ...]
 """Checked tables of one kind, such as all [[cue]]."""
 
 PLAN_FILES: Final = "a plan in TOML, a score in MusicXML or a MIDI file"
-ACTIONS: Final = ("tap", "hold", "press", "release", "turn", "push", "push_turn", "pedal", "hold_turn")
+KEYBOARD_ACTIONS: Final = ("note", "sustain", "keyboard")
+ACTIONS: Final = (
+    *("tap", "hold", "press", "release", "turn", "push", "push_turn", "pedal", "hold_turn"),
+    *KEYBOARD_ACTIONS,
+)
 AUTOMATIC_SHOT_AFTER: Final = 1.0
 """Seconds after each cue when the screen is photographed if the script has no shots."""
 
@@ -61,7 +65,7 @@ class Cue:
     at: float
     action: str
     name: str = ""
-    """Key or pedal."""
+    """Key or pedal; of the keyboard the note, or what is done to its pedal or plug."""
     steps: int = 0
     seconds: float = 1.0
 

@@ -69,13 +69,16 @@ CUE_TABLE: Final = (
     AT,
     Entry("tap", KEYS),
     Entry("hold", KEYS),
-    Entry("seconds", float, 0.0, 60.0, 1.0, help="how long `hold` lasts"),
+    Entry("seconds", float, 0.0, 60.0, 1.0, help="how long `hold` or `note` lasts"),
     Entry("press", KEYS),
     Entry("release", KEYS),
     Entry("turn", int, -200, 200, help="detents of the knob, clockwise counts up"),
     Entry("push", bool, default=None),
     Entry("push_turn", int, -200, 200),
     Entry("pedal", tuple(pedal.value for pedal in Pedal)),
+    Entry("note", str, convert=_note, help="a key of the MIDI keyboard, such as Bb3, is down for `seconds`"),
+    Entry("sustain", ("down", "up"), help="the keyboard's sustain pedal"),
+    Entry("keyboard", ("in", "out"), help="the keyboard is plugged in or pulled out; its first note plugs it in too"),
     Section("hold_turn", (Entry("key", KEYS, required=True), Entry("steps", int, -200, 200, required=True))),
 )
 

@@ -47,6 +47,34 @@ def rehearse(*words: object) -> int:
     return main(["rehearse", *map(str, words)])
 
 
+KEYBOARD = """
+seconds = 2
+[[cue]]
+at = 0.2
+press = "Drone"
+[[cue]]
+at = 0.3
+note = "E3"
+seconds = 0.3
+[[cue]]
+at = 0.4
+note = "G3"
+seconds = 0.3
+[[cue]]
+at = 0.9
+release = "Drone"
+"""
+
+
+def test_a_script_plays_the_keyboard(tmp_path: Path):
+    """Drone is held and E with its minor third is played: the tonic comes from the keyboard."""
+    script, out = tmp_path / "keys.toml", tmp_path / "out"
+    script.write_text(KEYBOARD)
+    assert rehearse(script, "--quiet", "--out", out) == 0
+    (log,) = out.rglob("log.jsonl")
+    assert '"key": "E minor"' in log.read_text(encoding="utf-8")
+
+
 def test_it_writes_all_that_it_promises(script: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     out = tmp_path / "out"
     assert rehearse(script, "--out", out) == 0
