@@ -30,23 +30,24 @@ def base(rootfs: Path) -> Path:
         # What the packages' own scripts made is checked against times that the image does not keep.
         for path in sorted(tree.glob("usr/lib/**/__pycache__")):
             _remove(path)
-        compile_python(tree, PYTHON_HOMES)
+        compile_python(tree, PYTHON_HOMES, 2)
         pack(tree, folder / "base.tar")
         shutil.rmtree(tree)
         (folder / "complete").touch()
     return folder / "base.tar"
 
 
-def compile_python(tree: Path, homes: tuple[str, ...]) -> None:
+def compile_python(tree: Path, homes: tuple[str, ...], processes: int = 1) -> None:
     """Make the byte code of all Python files that have none.
 
     It is never checked against its source when the box runs (PEP 552, "unchecked hash"): the root can't change.
     """
     emulation.enable()
-    command = ["chroot", tree, "/usr/bin/python3", "-m", "compileall", "-q", "-j", "2"]
+    command = ["chroot", tree, "/usr/bin/python3", "-m", "compileall", "-q", "-j", str(processes)]
     env = {"PATH": "/usr/bin:/bin:/usr/sbin:/sbin", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "0"}
     shared = tree / "dev/shm"  # where two processes keep their locks
     shared.mkdir(parents=True)
+    # One process begins at once; more take a while to begin in emulation, which pays for many files only.
     run([*command, "--invalidation-mode", "unchecked-hash", *(f"/{home}" for home in homes)], env=env)
     shutil.rmtree(shared)
 
