@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from firmware.heard_events import Heard
 from firmware.hearing.filters import Fir, Signal, whitener
+from firmware.hearing.own_leak import octave_of_own
 from firmware.hearing.own_stream import FACTOR, HOP, CleanedStream, Hop
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single
 from firmware.hearing.room import Room
@@ -179,7 +180,7 @@ class Ear:
         played: Signal = np.maximum(pitch.power, 0.0) / (pitch.length * self._stream.gain**2)
         removed = self._own.coincident(hz, WHITE_GAIN)
         on_own = removed > (ON_OWN * played if self._own.predicted else 0.0)
-        return hz, played, self._own.least(hz, removed), on_own
+        return hz, played, self._own.least(hz, removed, WHITE_GAIN), on_own
 
     def _left_over(self, pitch: Pitch) -> bool:
         """Whether a prediction or a fit that was not right has left what was read: no player, so the fit may go on."""
@@ -192,8 +193,11 @@ class Ear:
 
     def _is_own(self, pitch: Pitch, before: float | None) -> bool:
         """Whether what was read may be what is left of own sound rather than a player on the same lines."""
-        _, played, least, on_own = self._on_own(pitch)
+        hz, played, least, on_own = self._on_own(pitch)
         heard = float(played[on_own].sum())
+        removed = self._own.coincident(hz, WHITE_GAIN)
+        if self._own.predicted and octave_of_own(played, self._own.left_at_most(hz, removed, WHITE_GAIN)):
+            return True
         if heard < APART * float(played.sum()):
             return self._own.doubts(pitch.hz) and self._own.remnant(pitch.hz)
         return heard < float(least[on_own].sum()) or not _near(pitch.hz, before)

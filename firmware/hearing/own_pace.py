@@ -42,6 +42,11 @@ HELD_PPM: Final = 0.05
 DELAY_SHARE: Final = 0.5
 """Share of a delay found that goes into the offset as well: sound would not come late if the offset were right."""
 
+HELPS: Final = 0.5
+"""A delay is believed when putting it right leaves less than this share of what the prediction left: a room that has
+changed since its check turns phases, too, but no delay makes up for that.
+"""
+
 WINDOW_SECONDS: Final = 0.25
 LEAST_HZ: Final = 100.0
 HIGHEST_HZ: Final = 5000.0
@@ -135,7 +140,8 @@ class Pace:
         self._since = 0
         if predicted is None:
             return self._followed(found)
-        return self._kept_in_step(delay_between(heard, played, self._rate))
+        late, left = delay_between(heard, played, self._rate)
+        return self._kept_in_step(late) if left < HELPS else self._followed(found)
 
     def _due(self) -> bool:
         if self.apart:
@@ -165,7 +171,7 @@ class Pace:
         return Correction(DELAY_SHARE * late / (seconds * self._rate) * 1e6, -late)
 
 
-def delay_between(mic: Signal, predicted: Signal, rate: float) -> float:
+def delay_between(mic: Signal, predicted: Signal, rate: float) -> tuple[float, float]:
     """Samples by which the microphone hears own sound later than predicted.
 
     Parameters
@@ -174,6 +180,11 @@ def delay_between(mic: Signal, predicted: Signal, rate: float) -> float:
         Microphone, and what was predicted for it.
     rate : float
         Samples per second of both.
+
+    Returns
+    -------
+    tuple of (float, float)
+        The delay, and what share of the power that the prediction leaves is still left when it comes so much later.
 
     Notes
     -----
@@ -191,4 +202,9 @@ def delay_between(mic: Signal, predicted: Signal, rate: float) -> float:
     angle = 2 * np.pi * hz[used] / rate
     weight = np.sqrt(power[used])
     moment = float(np.sum(weight * angle**2))
-    return -float(np.sum(weight * angle * np.angle(cross[used]))) / moment if moment > 0 else 0.0
+    if moment <= 0:
+        return 0.0, 1.0
+    late = -float(np.sum(weight * angle * np.angle(cross[used]))) / moment
+    both = float(np.sum(np.mean(np.abs(heard[:, used]) ** 2, axis=0) + power[used]))
+    left = both - 2 * float(np.sum(cross[used].real))
+    return late, (both - 2 * float(np.sum((cross[used] * np.exp(1j * angle * late)).real))) / max(left, 1e-30)

@@ -15,6 +15,7 @@ from firmware.hearing.line_bank import LineBank
 from firmware.hearing.lines import Phasors
 from firmware.hearing.own_doubt import Doubt, remnant
 from firmware.hearing.own_fit import MEMORY_HOPS, Hops, fitted
+from firmware.hearing.own_leak import Leak
 from firmware.hearing.own_lines import QUIET, OwnLines
 from firmware.hearing.own_room import RoomPath
 from firmware.hearing.own_taken import Taken, gain_at
@@ -59,6 +60,10 @@ MORE_THAN_LEFT: Final = 10.0
 
 LEAST_OVER_LEFT: Final = 10 ** (20 / 10)
 """Where own sound was predicted, a player must be 20 dB over what the prediction leaves: he is then read to a cent."""
+
+OVER_SHOWN: Final = 10 ** (6 / 10)
+OVER_SHOWN_OF_MUSIC: Final = 10 ** (16 / 10)
+"""Some lines, and some notes of a replay, are left by so much more than the share of all that has shown itself."""
 
 
 @dataclass(slots=True)
@@ -110,6 +115,7 @@ class OwnSound:
         self._path: RoomPath | None = None
         self._learned = 0
         self._leak = 0.0
+        self._shown = Leak()
         self._taken = Taken(rate, hop)
         self.prediction: Signal | None = None
         self.late_sd = 0.0
@@ -150,6 +156,7 @@ class OwnSound:
         self._mics = deque([np.zeros(self._hop)] * self._lines.hops, maxlen=MEMORY_HOPS)
         self._path, self._learned = path, self._index
         self._leak = 0.0
+        self._shown = Leak()
 
     @property
     def steady(self) -> bool:
@@ -196,6 +203,7 @@ class OwnSound:
         if self._path is not None:
             self.prediction = self._path.process(own)
             mic = mic - self.prediction
+            self._shown.add(mic, self.prediction, fitted=self._exact)
         self._lines.add(own)
         self._mics.append(mic)
         if player:
@@ -235,12 +243,27 @@ class OwnSound:
         out: NDArray[np.float64] = near @ power
         return out
 
-    def least(self, hz: NDArray[np.float64], removed: NDArray[np.float64]) -> NDArray[np.float64]:
+    def least(self, hz: NDArray[np.float64], removed: NDArray[np.float64], gains: Signal) -> NDArray[np.float64]:
         """Power that a player must have, given what was removed near each of some frequencies, shape like `hz`."""
         share = np.full(len(hz), LEAST_OVER_OWN)
         if self._path is not None and not self._exact:
             share = np.maximum(share, LEAST_OVER_LEFT * self._left_of(hz))
-        return share * removed
+        return np.maximum(share * removed, self.left_at_most(hz, removed, gains))
+
+    def left_at_most(self, hz: NDArray[np.float64], removed: NDArray[np.float64], gains: Signal) -> NDArray[np.float64]:
+        """Power that may be left of own sound near some frequencies, given what was removed there, shape like `hz`.
+
+        That is what has shown itself since the room check, in which somebody may have moved the microphone.
+        """
+        if self._path is None or self._exact:
+            return np.zeros(len(hz))
+        if self._lines.bank is None:
+            return OVER_SHOWN_OF_MUSIC * self._shown.share * removed
+        # Where the room took a line away when it was checked, it may now be as loud as those beside it.
+        near = np.abs(hz[:, None] - self._lines.hz) < NEAR_HZ
+        white = gain_at(self._lines.hz, gains, self._rate)
+        usual: NDArray[np.float64] = near @ (white * self._expected()) / 2
+        return OVER_SHOWN * self._shown.share * np.maximum(removed, usual)
 
     @property
     def _exact(self) -> bool:
