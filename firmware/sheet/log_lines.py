@@ -24,10 +24,10 @@ from firmware.events import (
     Wished,
 )
 from firmware.heard_events import AnswerGiven, BarTimed, ChordHeld, KeyCaught, NoteHeld, PulseTimed
-from firmware.music.harmony import Harmony
 from firmware.music.keys import Key
 from firmware.room_events import RoomChecked, SoundTold
 from firmware.sheet.checked import table_of, text_of, time_of
+from firmware.sheet.harmony_record import harmony_record
 from firmware.sheet.pulse_record import time_record
 from firmware.take_events import ReplayEnded, TakeSaved, TakesDeleted, TakeStarted, TakeStopped
 from firmware.units import RATE, seconds_of
@@ -113,7 +113,7 @@ def _values(event: Event, rate: int) -> dict[str, object]:
             "octaves": event.harmony.octaves,
             "tones": [tone.note.text for tone in event.tones],
             "sounding": event.sounding,
-            **_own(event.harmony),
+            **harmony_record(event.harmony),
         }
     if isinstance(event, KeyCaught):
         second = None if event.second is None else _key(event.second)
@@ -122,13 +122,6 @@ def _values(event: Event, rate: int) -> dict[str, object]:
         return _pulse(event, rate)
     names = (field.name for field in dataclasses.fields(event) if field.name != "at")
     return dict(_told(name, getattr(event, name), rate) for name in names)
-
-
-def _own(harmony: Harmony) -> dict[str, object]:
-    """A tuning of the user's own in all its tones, exact, because the file that it came from may change."""
-    if harmony.own is None:
-        return {}
-    return {"own": [harmony.own.interval(harmony.key, semitones).text for semitones in range(1, 12)]}
 
 
 def _pulse(event: PulseChanged, rate: int) -> dict[str, object]:

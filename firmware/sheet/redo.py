@@ -10,9 +10,9 @@ from firmware.errors import KeelnoteError
 from firmware.events import Event, HarmonyChanged, PlanStepped, PulseChanged
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
-from firmware.music.tuning import own_tuning
 from firmware.settings import Value, setting_named
 from firmware.sheet.checked import table_of, text_of, time_of
+from firmware.sheet.harmony_record import held_of, own_of
 from firmware.sheet.log_lines import Record
 from firmware.sheet.pulse_record import program_of_record
 from firmware.units import RATE, samples_of
@@ -24,8 +24,8 @@ JUDGED_BY: Final = ("reading", "tolerance")
 def judged_events(records: Iterable[Record | None]) -> tuple[Event, ...]:
     """What the log tells of keys, drone, pulse, and who reads; `at` in samples of the rehearsal, in order.
 
-    A record that can't be used costs itself and no other. A harmony is that of its key, tuning and chord: degrees that
-    were tuned otherwise by hand, and chords that moved, are judged as the key has them.
+    A record that can't be used costs itself and no other. A harmony comes back with its key, its tuning, be it one of
+    the user's own, and the chord that a progression had come to.
     """
     events: list[Event] = []
     for record in records:
@@ -56,18 +56,17 @@ def _set(at: int, name: str, value: object) -> Event:
 
 def _harmony(at: int, record: Record) -> list[Event]:
     tonic, _, mode = text_of(record["key"]).partition(" ")
-    tuning = text_of(record["tuning"])
-    own = record.get("own")
-    intervals = dict(enumerate(map(text_of, own), start=1)) if isinstance(own, list) else None
+    tuning, held = text_of(record["tuning"]), held_of(record)
     harmony = Harmony(
         key=key_of(tonic, mode),
         tuning=tuning,
-        own=None if intervals is None else own_tuning(tuning, intervals),
+        own=own_of(record, tuning),
         a4=float(cast("float", record["a4"])),
         shape=text_of(record["shape"]),
         chord_degree=int(cast("int", record.get("degree", 0))),
         octave=int(cast("int", record.get("octave", 2))),
         octaves=int(cast("int", record.get("octaves", 2))),
+        held=held,
     )
     return [HarmonyChanged(at, harmony, tones_of(harmony), bool(record["sounding"]))]
 

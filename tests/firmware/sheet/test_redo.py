@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from firmware.events import Event, HarmonyChanged, PlanStepped, PulseChanged, SettingChanged
 from firmware.music.harmony import Harmony, tones_of
 from firmware.music.keys import key_of
+from firmware.music.moving.choices import CHOICES
+from firmware.music.moving.progression import held, progression_of
+from firmware.music.naming import targets_of
 from firmware.music.program import Program
 from firmware.music.tempo import Curve
+from firmware.music.tuning import own_tuning
 from firmware.sheet.log_lines import event_line, log_line, read_log
 from firmware.sheet.redo import judged_events, take_starts
 from firmware.take_events import TakeSaved, TakeStarted
-from firmware.units import RATE
+from firmware.units import RATE, cents_of
 
 HARMONY = Harmony(key_of("Eb", "dorian"), tuning="just", a4=442.0, shape="triad", chord_degree=5, octave=3, octaves=1)
 PROGRAM = Program(curve=Curve(23.4567))
@@ -31,6 +37,40 @@ def test_a_harmony_comes_back_with_all_its_tones() -> None:
     assert isinstance(event, HarmonyChanged)
     assert (event.at, event.sounding, event.harmony.key) == (3 * RATE, True, HARMONY.key)
     assert [tone.hz for tone in event.tones] == [tone.hz for tone in tones_of(HARMONY)]
+
+
+@given(st.sampled_from(["tonic", "common", "least"]), st.integers(0, 11))
+def test_a_chord_that_moved_comes_back_as_it_was_tuned(rule: str, turns: int) -> None:
+    progression = progression_of("I vi ii V7 I64", HARMONY.key)
+    choice = next(one for one in CHOICES if one.name.startswith(rule))
+    before = None
+    for place in range(turns + 1):
+        told = held(progression, place % len(progression.steps), HARMONY, choice, before)
+        before = told.tuned
+    moved = replace(HARMONY, held=told.chord, chord_degree=told.chord.root)
+    (event,) = again(HarmonyChanged(RATE, moved, tones_of(moved), sounding=True))
+    assert isinstance(event, HarmonyChanged)
+    assert [tone.note for tone in event.tones] == [tone.note for tone in tones_of(moved)]
+    for here, there in zip(event.tones, tones_of(moved), strict=True):
+        assert abs(cents_of(here.hz / there.hz)) < 2e-6, "the log rounds what is no ratio to a millionth of a cent"
+    assert targets_of(event.harmony)[4].cents == pytest.approx(targets_of(moved)[4].cents, abs=2e-6)
+
+
+def test_a_tuning_of_ones_own_comes_back_without_its_file() -> None:
+    own = own_tuning("hall", {4: "5/4", 7: "701 cents"})
+    sounding = replace(HARMONY, tuning="hall", own=own)
+    (event,) = again(HarmonyChanged(RATE, sounding, tones_of(sounding), sounding=True))
+    assert isinstance(event, HarmonyChanged)
+    assert [tone.hz for tone in event.tones] == [tone.hz for tone in tones_of(sounding)]
+    line = str(event_line(HarmonyChanged(RATE, sounding, tones_of(sounding), sounding=True)))
+    assert judged_events(read_log(line.replace('"5/4"', '"loud"'))) == ()
+
+
+@given(st.recursive(st.none() | st.integers() | st.text(max_size=4), lambda inner: st.lists(inner, max_size=6)))
+def test_a_damaged_chord_costs_its_line(rows: object) -> None:
+    line = json.loads(str(event_line(HarmonyChanged(RATE, HARMONY, tones_of(HARMONY), sounding=True))))
+    line["held"] = {"chord": "I", "root": 0, "members": rows, "voices": rows, "drift": 0.0}
+    assert len(judged_events(read_log(json.dumps(line)))) <= 1
 
 
 def test_a_pulse_comes_back_to_the_sample() -> None:
