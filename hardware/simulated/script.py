@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from firmware.errors import BadEntryError, BadFileError
+from firmware.music.languages.english import ENGLISH
 from firmware.plan.checked_toml import Checked, check, decode
 from firmware.plan.plan import Plan, plan_of
 from firmware.settings import DEFAULTS, ENTRIES, Values
@@ -216,9 +217,14 @@ class _Maker:
     def plan(self, folder: Path) -> Plan:
         name = self.values["plan_file"]
         if name is None:
+            names = self.values["plan"]["names"]
+            if names not in (None, ENGLISH.name):
+                allowed = "a script names notes in English; a plan_file may have other names"
+                self.report(self.values["plan"]["line"], "plan.names", names, allowed)
             return plan_of(self.values["plan"])
         try:
-            plan, problems, self.remarks = plan_of_file(_bytes(folder / name, PLAN_FILES), name)
+            said = str(self.values["settings"]["note_names"])
+            plan, problems, self.remarks = plan_of_file(_bytes(folder / name, PLAN_FILES), name, names=said)
         except BadFileError as error:
             self.report(1, "plan_file", name, f"{PLAN_FILES} beside the script", error.text)
             return Plan()

@@ -212,3 +212,11 @@ def test_any_text_is_a_script_or_has_problems(text: str):
         assert problems(text)
     else:
         assert script.seconds > 0
+
+
+def test_the_plan_of_a_script_is_english_and_a_plan_file_may_have_other_names(tmp_path: Path):
+    with pytest.raises(BadScriptError, match=r"plan\.names 'german'"):
+        parse_script('seconds = 2\n[plan]\nnames = "german"\n[[plan.step]]\ntonic = "B"\n', "x.toml", tmp_path)
+    (tmp_path / "plan.toml").write_text('[[step]]\ntonic = "B"\n')
+    text = 'seconds = 2\nplan_file = "plan.toml"\n[settings]\nnote_names = "german"\n'
+    assert dict(parse_script(text, "x.toml", tmp_path).plan.steps[0].values)["tonic"] == "Bb"
