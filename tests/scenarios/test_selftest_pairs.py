@@ -30,8 +30,10 @@ def pairs(faults: tuple[BoardFault, ...]) -> Iterator[tuple[BoardFault, BoardFau
     return (pair for pair in combinations(faults, 2) if not pair[0].touches & pair[1].touches)
 
 
-def named(*faults: BoardFault, skip: frozenset[str] = frozenset()) -> list[str]:
-    """Codes of what is found on a box with some faults, sorted."""
+def named(*faults: BoardFault) -> list[str]:
+    """Codes of what is found on a box with some faults, sorted; the slow steps are left out where nothing is wrong."""
+    touched = frozenset().union(*(fault.touches for fault in faults))
+    skip = frozenset({"sound", "stick"}) - touched
     box = good_box(BENCH)
     for fault in faults:
         fault.change(box)
@@ -42,7 +44,7 @@ def named(*faults: BoardFault, skip: frozenset[str] = frozenset()) -> list[str]:
 @settings(max_examples=40, deadline=None)
 @given(st.sampled_from(list(pairs(QUICK))))
 def test_both_of_two_faults_are_named(pair: tuple[BoardFault, BoardFault]) -> None:
-    assert named(*pair, skip=frozenset({"sound"})) == sorted(fault.code for fault in pair)
+    assert named(*pair) == sorted(fault.code for fault in pair)
 
 
 @settings(max_examples=6, deadline=None)
@@ -52,13 +54,9 @@ def test_a_fault_of_sound_beside_another_is_named(one: BoardFault, other: BoardF
 
 
 @pytest.mark.long
-@pytest.mark.timeout(300)
+@pytest.mark.timeout(900)  # 40 s of one core; a busy machine shares it
 def test_every_pair_of_faults_is_named() -> None:
     every = list(pairs(QUICK))
-    wrong = [
-        (one.name, other.name)
-        for one, other in every
-        if named(one, other, skip=frozenset({"sound"})) != sorted((one.code, other.code))
-    ]
+    wrong = [(one.name, other.name) for one, other in every if named(one, other) != sorted((one.code, other.code))]
     assert wrong == []
     assert len(every) > 1000
