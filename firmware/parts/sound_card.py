@@ -1,16 +1,22 @@
-"""Which sound card is taken: the kind that is asked for, else the best by rule."""
+"""The sound card: the kind that is asked for, else the best by rule; what befalls it goes into report.txt."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import Final
 
-from firmware.commands import ChooseCard
-from firmware.events import Adjusted, SwitchedOn
+from firmware.commands import AppendLine, ChooseCard
+from firmware.events import Adjusted, Fault, SwitchedOn
+from firmware.messages import sentence_of
 from firmware.parts.part import Follow, Part, Start, turned
 from firmware.settings import SETTINGS, Values
+from firmware.units import RATE
 
 NAME: Final = "sound_card"
+REPORT: Final = "report.txt"
+
+TOLD: Final = frozenset({"no-sound-card", "sound-lost", "sound-back", "sound-late"})
+"""Messages about it; the details of late sound count the blocks."""
 
 Outcome = tuple["SoundCardState", tuple[Follow, ...]]
 
@@ -41,9 +47,17 @@ def _adjust(state: SoundCardState, event: Adjusted) -> Outcome:
     return state, (*follow, state.choice)
 
 
+def _fault(state: SoundCardState, event: Fault) -> Outcome:
+    if event.message not in TOLD:
+        return state, ()
+    minutes, seconds = divmod(event.at // RATE, 60)
+    line = f"{minutes}:{seconds:02d} {sentence_of(event.message, event.detail)}"
+    return state, (AppendLine(REPORT, line),)
+
+
 SOUND_CARD: Final = Part(
     name=NAME,
     start=_start,
-    handlers={SwitchedOn: _switched_on, Adjusted: _adjust},
+    handlers={SwitchedOn: _switched_on, Adjusted: _adjust, Fault: _fault},
     fields=frozenset(s.name for s in SETTINGS if s.owner == NAME),
 )
