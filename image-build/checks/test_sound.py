@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-from emulated.board import Board
+from emulated.board import READY, Board
 from emulated.sticks import make_stick
 from emulated.tones import RATE, cents, loud_part, recorded, seams, strongest
 
@@ -33,14 +33,15 @@ def test_the_drone_is_in_tune_without_a_gap_and_follows_the_plan(board: Board, f
     board.power_on()
     board.control.plug(stick)
     board.wait_ready()
-    board.wait_until("the service is ready", lambda: board.service("ActiveState") == "active", 60)
+    # The box begins anew when its stick comes, so that settings and plans of the stick count.
+    board.wait_until("the box has its stick", lambda: board.log().count(READY) == 2, 120)
     time.sleep(5)
     board.control.tap("kp_7")
     time.sleep(SECONDS)
     board.screen("first-key")
     board.control.tap("kp_7")
     time.sleep(3)
-    board.control.tap("kp_dot")
+    board.control.tap("kp_decimal")
     time.sleep(2)
     board.control.tap("kp_7")
     time.sleep(SECONDS)

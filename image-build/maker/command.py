@@ -41,6 +41,7 @@ TOOLS: Final = {
     "aarch64-linux-gnu-gcc": "gcc-aarch64-linux-gnu libc6-dev-arm64-cross",
     "systemd-sysusers": "systemd",
     "openssl": "openssl",
+    "pip3": "python3-pip",
     "rauc": "rauc",
 }
 """Programs that the build runs, and Debian's packages that bring them."""

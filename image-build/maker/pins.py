@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tarfile
 from pathlib import Path
 
 from maker.inputs import EPOCH
@@ -14,8 +13,7 @@ COMPILER = "aarch64-linux-gnu-gcc"
 
 def install_pins(headers: Path, root: Path, work: Path) -> None:
     """Compile lgpio's C files into one Python module, as its setup.py does with PYPI=1, and put it into the root."""
-    with tarfile.open(pins_source()) as archive:
-        archive.extractall(work, filter="data")
+    run(["tar", "-C", work, "-xzf", pins_source()])
     folder = next(work.glob("lgpio-*"))
     run(["swig", "-python", "-o", "lgpio_wrap.c", "lgpio.i"], cwd=folder)
     files = sorted(path.relative_to(folder) for path in folder.glob("src/lg*.c"))
