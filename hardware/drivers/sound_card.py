@@ -216,7 +216,7 @@ class PortAudioCard:
             with zeroed_memory():
                 self._stream = self._new_stream(choice)
                 self._stream.start()
-        except (sd.PortAudioError, ValueError) as error:
+        except (sd.PortAudioError, ValueError, MemoryError) as error:  # cffi's word for a system that forbids callbacks
             self.stop()
             remedy = "Plug in a sound card or choose another one with --device INPUT,OUTPUT."
             raise DeviceError("sound card", choice.pair, f"PortAudio says: {error}", remedy) from error

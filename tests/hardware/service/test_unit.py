@@ -25,6 +25,7 @@ EXPLAINED = {
     "RestrictAddressFamilies": "a local socket",
     "RestrictRealtime": "No RestrictRealtime",
     "ProcSubset": "No ProcSubset",
+    "MemoryDenyWriteExecute": "No MemoryDenyWriteExecute",
     "PrivateUsers": "No PrivateUsers",
     "DeviceAllow": "these classes of devices",
     "PrivateMounts": "nothing that is mounted here is seen outside",
