@@ -221,3 +221,15 @@ def test_the_callbacks_thread_asks_for_real_time_once_and_says_what_came_of_it(m
     card._new_stream(Choice(0, 2))
     card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
     assert card.scheduling == "real-time"
+
+
+def test_a_system_that_forbids_callbacks_is_said_and_ends_nothing():
+    card = PortAudioCard()
+    with_devices(card, "one")
+
+    def forbidden(**_arguments: object) -> None:
+        raise MemoryError("Cannot allocate write+execute memory for ffi.callback()")
+
+    card._sd.Stream = forbidden
+    with pytest.raises(DeviceError, match="write.execute memory"):
+        card._open_one(Choice(0, 0))
