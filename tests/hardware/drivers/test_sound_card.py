@@ -231,5 +231,5 @@ def test_a_system_that_forbids_callbacks_is_said_and_ends_nothing():
         raise MemoryError("Cannot allocate write+execute memory for ffi.callback()")
 
     card._sd.Stream = forbidden
-    with pytest.raises(DeviceError, match="write.execute memory"):
+    with pytest.raises(DeviceError, match=r"write.execute memory"):
         card._open_one(Choice(0, 0))
