@@ -43,7 +43,7 @@ def card(folder: Path) -> Path:
 def board(card: Path, folder: Path) -> Iterator[Board]:
     """A board with a sound card whose output is recorded, a number pad, a watchdog; its power is off."""
     sound = ("-audiodev", f"wav,id=sound,path={folder}/sound.wav,out.frequency=48000,out.channels=2")
-    devices = (*sound, "-device", "intel-hda", "-device", "hda-duplex,audiodev=sound,mixer=off")
+    devices = (*sound, "-device", "intel-hda", "-device", "hda-output,audiodev=sound,mixer=off")
     one = Board(card, folder, (*devices, "-device", "usb-kbd,bus=usb.0", "-device", "i6300esb"))
     yield one
     one.cut_power()
