@@ -36,7 +36,7 @@ SHORTEST: Final = 200
 LONGEST: Final = 900
 """Samples of a note, 17 to 75 ms, in which it is read here; after that the ear has it."""
 
-PERIODS: Final = 2.3
+PERIODS: Final = 2.0
 TOP_HZ: Final = 2_000.0
 LEAST_SHARE: Final = 0.9
 MOST_CENTS: Final = 3.0
@@ -62,7 +62,7 @@ def read_beginning(sound: Signal, rate: float) -> Pitch | None:
 
     Notes
     -----
-    The window holds the tone alone, so a steady tone fits it whole from 2.3 periods on, where one that began before the
+    The window holds the tone alone, so a steady tone fits it whole from two periods on, where one that began before the
     tone would have to be filled by it first.
     """
     sound = sound[len(sound) % 2 :]

@@ -44,6 +44,7 @@ def read_pitch(
     *,
     search: bool = True,
     longest: int = LENGTHS[-1],
+    lengths: tuple[int, ...] = LENGTHS,
     moves: bool = False,
 ) -> Pitch | None:
     """Read the pitch at the end of a stretch of sound.
@@ -51,7 +52,7 @@ def read_pitch(
     Parameters
     ----------
     sound : Signal
-        Whitened sound, shape (n,), n at least the last of `LENGTHS`.
+        Whitened sound, shape (n,), n at least the last of `lengths`.
     rate : float
         Samples per second.
     hint : float or None
@@ -59,7 +60,9 @@ def read_pitch(
     search : bool
         False to be content with the hint where it still explains the sound; that is three times as fast.
     longest : int
-        The longest of `LENGTHS` that may be read in; candidates always come from the longest of all.
+        The longest of `lengths` that may be read in; candidates always come from the longest of all.
+    lengths : tuple of int
+        Window lengths in samples, each about half of the next.
     moves : bool
         Whether the reading before moved; without a search this one is then read so at once.
 
@@ -74,17 +77,17 @@ def read_pitch(
     octave and twelfth neighbours, refined by Gauss-Newton, and read in the longest window that explains as much as the
     next shorter one and reads the same; where the pitch moves, so that none does, its movement is read with it.
     """
-    sound = sound[-LENGTHS[-1] :]
+    sound = sound[-lengths[-1] :]
     whole = Window(sound)
     if whole.energy <= 0:
         return None
-    lengths = tuple(length for length in LENGTHS if length <= longest)
-    stretch = Stretch(sound, Spectrum(sound, rate), rate, lengths)
+    fitting = tuple(length for length in lengths if length <= longest)
+    stretch = Stretch(sound, Spectrum(sound, rate), rate, fitting)
     if hint is not None and not search:
         same = _carried_on(stretch, hint, moves=moves)
         if same is not None:
             return same
-    best = _acquire(whole, Window(sound[-LENGTHS[1] :]), stretch, hint)
+    best = _acquire(whole, Window(sound[-lengths[min(1, len(lengths) - 1)] :]), stretch, hint)
     if best is None:
         return None
     pitch = _surer(stretch, read_near(stretch, supported(sound, best.omega, rate, hint)))

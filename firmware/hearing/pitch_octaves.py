@@ -19,6 +19,9 @@ ODD_SHARE: Final = 0.006
 FALLEN_SHARE: Final = 0.1
 """The same share when the reading before was that octave or twelfth above."""
 
+FEWEST_PERIODS: Final = 2.0
+"""A half must hold so many periods to tell its partials apart; a shorter one counts as a whole."""
+
 CHANGING: Final = 0.65
 """A tone begins or ends where one half of the window has less than this share of the energy of the other."""
 
@@ -63,6 +66,8 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     loudest = max(half.energy for half in halves)
     unsteady = min(half.energy for half in halves) < CHANGING * loudest
     halves = [half for half in halves if half.energy > 0.03 * loudest]
+    if len(sound) * hz < 2 * FEWEST_PERIODS * rate:
+        halves = [Window(sound)]
     parts = [half.fit(omega, partials, improve=False) for half in halves]
     noises = [half.noise(fit) for half, fit in zip(halves, parts, strict=True)]
     for multiple in (2, 3, 5):

@@ -30,6 +30,10 @@ NEARLY: Final = 0.85
 """Of the peaks of the autocorrelation, those of multiples of a period are about as high: the first such counts."""
 
 
+NEAR: Final = 0.015
+"""Peaks off a multiple of a candidate by less than this share belong to it."""
+
+
 @lru_cache(maxsize=4)
 def _hann(length: int) -> Signal:
     window: Signal = np.hanning(length + 1)[:-1]
@@ -114,6 +118,14 @@ class Spectrum:
         return scores
 
 
+def _through(peaks: Signal, power: Signal, bin_hz: float, hz: float) -> float:
+    """The fundamental whose partials go best through all the peaks near them, by power-weighted least squares."""
+    number = np.rint(peaks / hz)
+    near = (number >= 1) & (np.abs(peaks / np.maximum(number, 1) / hz - 1) < NEAR)
+    weight = power[np.rint(peaks / bin_hz).astype(int)] * near * number
+    return float(weight @ peaks / (weight @ number)) if near.any() else hz
+
+
 def candidates_of(spectrum: Spectrum) -> Signal:
     """The few fundamentals worth a fit, best first."""
     peaks = spectrum.peaks()
@@ -125,7 +137,7 @@ def candidates_of(spectrum: Spectrum) -> Signal:
     for place in np.argsort(spectrum.comb_scores(grid))[::-1]:
         hz = float(grid[place])
         if all(abs(math.log2(hz / other)) > 0.02 for other in chosen):
-            chosen.append(hz)
+            chosen.append(_through(peaks, spectrum.power, spectrum.bin_hz, hz))
         if len(chosen) == TRIED:
             break
     repeat = spectrum.repeats()

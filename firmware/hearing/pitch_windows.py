@@ -190,10 +190,22 @@ def _choose_length(stretch: Stretch, omega: float, top_hz: float) -> Pitch | Non
         readings.append(pitch)
         if len(readings) > 1:
             long, short = readings[-2:]
-            chance = 1 + 2 * math.sqrt(2 / max(short.length - 2 * partials, 1))
-            if 1 - long.share <= LONGER_WORSE * chance * (1 - short.share) + 0.002 and agree(long, short):
+            free = 2 * partials * (short.length * hz / stretch.rate - 1)
+            most = LONGER_WORSE * (1 + 2 * math.sqrt(2 / free)) * _left(short, stretch.rate) + 0.002
+            if _left(long, stretch.rate) <= most and agree(long, short):
                 return long
     return readings[-1] if readings else None
+
+
+def _left(pitch: Pitch, rate: float) -> float:
+    """Share of the energy that noise has in the band of the partials, by what they leave of it.
+
+    Noise has as many degrees of freedom there as the window holds periods, for each partial, and its fit takes one.
+    """
+    partials = len(pitch.power)
+    counted = max(1 - 2 * partials / pitch.length, 0.1)
+    periods = pitch.length * pitch.hz / rate
+    return (1 - pitch.share) * counted / (1 - 1 / periods)
 
 
 def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, band: float) -> Pitch | None:
@@ -202,7 +214,7 @@ def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, ban
     if window.energy <= 0:
         return None
     partials = partials_of(stretch.hz(omega), top_hz)
-    smeared = top_hz < TOP_HZ or window.length == LENGTHS[0]
+    smeared = top_hz < TOP_HZ or window.length == stretch.lengths[0]
     for few in few_first(partials) if smeared else ():
         omega = window.nearer(omega, few)
     fit = window.refine(omega, partials, 1)

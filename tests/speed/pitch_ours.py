@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -13,19 +14,63 @@ from firmware.hearing.ear import FACTOR, Ear
 from firmware.hearing.filters import Decimator, Fir, whitener
 from firmware.hearing.full_band import sharpened
 from firmware.hearing.pitch import LENGTHS, read_pitch
+from firmware.hearing.pitch_settled import settled
 from firmware.units import RATE
 
 PIECE = 96
 """Samples that the ear is given at a time: 2 ms, so that its own delay is seen."""
 
+MORE = 512
+"""Samples that are put before and after a stretch."""
+
+FILLED = 24
+"""Samples at the lower rate that the filters need to be filled where no pitch is known yet."""
+
+SHORTEST = 450
+"""The shortest window to read in, at the lower rate."""
+
+
+def whitened(sound: np.ndarray, hz: float | None = None) -> np.ndarray:
+    """A stretch decimated and whitened; a tone of known pitch goes on at both ends, so that no filter sees it begin.
+
+    Without a pitch the ends are held instead.
+    """
+    time = np.arange(-MORE, len(sound) + MORE)
+    last = len(sound) - 1
+    inside: np.ndarray = np.clip(time, 0, last).astype(float)
+    if hz is not None:
+        period = RATE / hz
+        turns = np.ceil(np.maximum(-time, 0) / period) - np.ceil(np.maximum(time - last, 0) / period)
+        inside = time + turns * period
+    decimator = Decimator(FACTOR)
+    slow = Fir(whitener()).process(decimator.process(np.interp(inside, np.arange(len(sound)), sound)))
+    first = (MORE + decimator.delay) // FACTOR
+    return slow[first : first + len(sound) // FACTOR]
+
 
 def by_window(sound: np.ndarray) -> float:
-    """Pitch of a stretch of 43, 85 or 171 ms in Hz, NaN if there is none to read; nothing is known from before it."""
+    """Pitch of a stretch of 43, 85 or 171 ms in Hz, NaN if there is none to read; nothing is known from before it.
+
+    First read as the ear reads, then in the stretch as a whole, and with the partials over 5 kHz.
+    """
+    slow = whitened(sound)[FILLED:]
+    lengths = [len(slow)]
+    while lengths[0] >= 2 * SHORTEST:
+        lengths.insert(0, lengths[0] // 2)
+    pitch = read_pitch(slow, RATE / FACTOR, longest=len(slow), lengths=tuple(lengths))
+    if pitch is None:
+        return math.nan
+    whole = settled(pitch, whitened(sound, pitch.hz), RATE / FACTOR)
+    return sharpened(whole, sound, RATE).hz
+
+
+def by_ear(sound: np.ndarray) -> float:
+    """The same as the ear reads in a hop: in its own windows and up to 5 kHz, once."""
     slow = Fir(whitener()).process(Decimator(FACTOR).process(sound))
     # What the filters give first is made of the silence before the stretch.
     length = max(length for length in LENGTHS if length <= len(slow) - len(whitener()) // 4)
     pitch = read_pitch(slow[-length:], RATE / FACTOR, longest=length)
-    return sharpened(pitch, sound, RATE).hz if pitch is not None else math.nan
+    return pitch.hz if pitch is not None else math.nan
 
 
 def by_stretch(sound: np.ndarray) -> float:
@@ -35,13 +80,13 @@ def by_stretch(sound: np.ndarray) -> float:
     return pitch.hz if pitch is not None else math.nan
 
 
-def read_all(sounds: np.ndarray) -> dict[str, Any]:
+def read_all(sounds: np.ndarray, read: Callable[[np.ndarray], float] = by_window) -> dict[str, Any]:
     """Hz of each stretch, and milliseconds of processor time a reading."""
     found: list[float | None] = []
     times: list[float] = []
     for sound in sounds:
         begin = time.process_time()
-        hz = by_window(sound)
+        hz = read(sound)
         times.append(1000 * (time.process_time() - begin))
         found.append(hz if math.isfinite(hz) else None)
     return {"hz": found, "ms": float(np.median(times))}

@@ -32,14 +32,14 @@ def others(row: dict[str, dict[str, float]], figure: str) -> float:
 
 
 @pytest.mark.parametrize("band", BANDS)
-def test_steady_tones_in_little_noise_are_read_near_the_bound_as_kept(band: str):
-    cell = kept()["cents"][f"{band}, 85 ms, 20 dB"]
+def test_steady_tones_in_little_noise_are_read_near_the_bound(band: str):
     made = tones(BANDS[band], 4096, 20.0, 40, 11)
     found = pitch_ours.read_all(np.array([one.sound for one in made]))
     truth, bounds = np.array([one.hz for one in made]), np.array([one.bound for one in made])
     now = summary(cents_off(found["hz"], truth), found["ms"], bounds)
     assert now["gross_percent"] == now["not_read_percent"] == 0
-    assert now["to_bound"] == pytest.approx(cell[OURS]["to_bound"], abs=0.45)
+    assert now["to_bound"] is not None
+    assert now["to_bound"] <= 1.3
     assert found["ms"] < 12.0
 
 
