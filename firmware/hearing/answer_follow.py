@@ -80,6 +80,12 @@ QUIETEST: Final = 10 ** (-66 / 10)
 LISTEN_HOPS: Final = 12
 """When in doubt the answer stops, in 0.16 s, and the ear waits for 0.48 s, until a room has taken 9 dB of it."""
 
+WHOLE_CENTS: Final = 12.0
+DIES_HOPS: Final = 8
+"""A pitch of which the answer is a whole multiple may be what a loudspeaker makes of it and the drone together: their
+difference tones. It is believed when it is still there 0.32 s after the answer has ended; they end with it.
+"""
+
 NOTCH_TURNS: Final = 1.0
 """A partial that is less than this many turns a window off a line is taken out with it."""
 
@@ -145,6 +151,7 @@ class AnswerFollower:
         self._age = 0
         self._listens = 0
         self._removed = 0.0
+        self._over = DIES_HOPS
 
     @property
     def busy(self) -> bool:
@@ -169,6 +176,7 @@ class AnswerFollower:
         answer = self._answer()
         before = self._ringing.any
         self._ringing.step(answer)
+        self._over = 0 if answer.on else self._over + 1
         if not self._ringing.any:
             if before:
                 self._still.forget()
@@ -271,11 +279,20 @@ class AnswerFollower:
         same = same and abs(cents_of((hz or 1.0) / (self._found_before or 1.0))) < AGREEING_CENTS
         self._agreed = self._agreed + 1 if same else 1
         self._found_before = hz
+        if hz is not None and self._over < DIES_HOPS and self._is_difference(hz):
+            return self._nothing(heard, "silence")
         if hz is None or self._agreed < (AGREEING_ON_MULTIPLES if self._is_partial(hz) else AGREEING):
             return self._nothing(heard, "silence")
         self._follow(hz)
         self._lost = None
         return self._told(hz, share, heard)
+
+    def _is_difference(self, hz: float) -> bool:
+        """Whether a pitch may be a difference tone of answer and drone."""
+        if self._removed < QUIETEST:
+            return False
+        ratios = [target / hz for target in self._ringing.targets()]
+        return any(ratio > 1.5 and abs(cents_of(ratio / round(ratio))) < WHOLE_CENTS for ratio in ratios)
 
     def _is_partial(self, hz: float) -> bool:
         """Whether a pitch may be a partial of the note that was lost."""

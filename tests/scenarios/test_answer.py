@@ -69,6 +69,14 @@ def test_a_sharp_player_gets_the_target_until_he_changes_or_stops(octave: str, d
     assert np.abs(np.array(read) - 20.0).max() < (2.0 if hall.drive else 1.0)
 
 
+def test_difference_tones_of_answer_and_drone_are_not_answered() -> None:
+    """Two octaves under the tonic a loudspeaker that saturates makes a tone of D4 and the drone on B♭."""
+    players = [player("trumpet", note(TONIC, 4.0, 1.0, 10.0), note(THIRD, 5.0, 1.0))]
+    take = perform(Hall(rt60=1.2, drive=1.0, even=0.1), players, 7.5, drone=True)
+    assert near(targets(take), (TONIC, THIRD))
+    assert silent_ms(take, 6.0, 7.5) < SILENT_MS
+
+
 def test_nobody_playing_stays_unanswered_however_the_room_rings() -> None:
     players = [player("trumpet", note(TONIC, 0.5, 1.0, 10.0), note(THIRD, 1.5, 0.8), note(SECOND, 2.5, 0.6))]
     take = perform(Hall(rt60=1.2), players, 9.0)
