@@ -12,6 +12,7 @@ import sys
 import tempfile
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -83,7 +84,7 @@ class Written:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self._blocks: list[Samples] = []
+        self._blocks: deque[Samples] = deque()  # whose ends two threads may work on without a lock
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
@@ -102,7 +103,7 @@ class Written:
         # Not by tofile(), which may wait for the disk while it keeps every other thread from running.
         with self.path.open("wb", buffering=0) as out:
             while not self._ended.wait(0.25) or self._blocks:
-                blocks, self._blocks = self._blocks, []
+                blocks = [self._blocks.popleft() for _ in range(len(self._blocks))]
                 out.write(b"".join(block.astype("<f4").tobytes() for block in blocks))
 
 
