@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+import pytest
+
 from emulated.board import READY, Board
 from emulated.sticks import make_stick
 from emulated.tones import RATE, cents, loud_part, recorded, seams, strongest
@@ -28,6 +30,7 @@ tonic = "F"
 SECONDS = 20.0
 
 
+@pytest.mark.nightly
 def test_the_drone_is_in_tune_without_a_gap_and_follows_the_plan(board: Board, folder: Path) -> None:
     stick = make_stick(folder / "stick.img", {"KEELNOTE/plans/two-keys.toml": PLAN})
     board.power_on()

@@ -12,6 +12,8 @@ from emulated.sticks import make_stick, put, read
 from maker.bundle import bundle
 from maker.keys import keys_in, signing_keys
 
+pytestmark = pytest.mark.nightly
+
 IMAGE = Path(os.environ.get("KEELNOTE_IMAGE", Path(__file__).resolve().parents[1] / "out"))
 NEWER = "9.9.9+20991231.0000"
 

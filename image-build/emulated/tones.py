@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import wave
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,10 +15,10 @@ Signal = npt.NDArray[np.float64]
 def recorded(path: Path) -> Signal:
     """Give the left channel of a WAV file, also of one whose header was never finished (QEMU was killed)."""
     data = path.read_bytes()
+    # The lengths in the header are written when QEMU ends in order; the fields of the format are there at once.
+    channels, rate = int.from_bytes(data[22:24], "little"), int.from_bytes(data[24:28], "little")
+    assert (data[:4], rate, data[34]) == (b"RIFF", RATE, 16), path
     start = data.index(b"data") + 8
-    with wave.open(str(path)) as file:
-        channels, width, rate = file.getnchannels(), file.getsampwidth(), file.getframerate()
-    assert (width, rate) == (2, RATE)
     usable = (len(data) - start) // (2 * channels) * 2 * channels
     samples = np.frombuffer(data, dtype="<i2", offset=start, count=usable // 2)
     return np.asarray(samples[::channels], dtype=np.float64) / 32768
