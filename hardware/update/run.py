@@ -10,6 +10,7 @@ import hashlib
 import json
 import os
 import subprocess
+import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -46,7 +47,7 @@ def main(arguments: Sequence[str]) -> int:
         return install(where)
     if list(arguments) == ["confirm"]:
         return confirm(where)
-    say("usage: python3 -m hardware.update install | confirm")
+    say("usage: python3 -m hardware.update.run install | confirm")
     return 2
 
 
@@ -203,3 +204,7 @@ def say(line: str, *, kernel: bool = False) -> None:
 def run(*words: str) -> subprocess.CompletedProcess[str]:
     """Run a program of the image to its end."""
     return subprocess.run(words, capture_output=True, text=True, check=False)  # noqa: S603 - words of this file alone
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
