@@ -99,7 +99,7 @@ def main() -> None:
     for number, (name, how) in enumerate(CASES.items()):
         begin = time.process_time()
         long = minutes if number == 0 else minutes / 6
-        cases[name] = {"minutes": long, **alone(long, 11 + number, **how)}
+        cases[name] = {"minutes": long, "read": 0, **alone(long, 11 + number, **how)}
         cases[name]["times_real_time"] = round(60 * long / (time.process_time() - begin), 1)
         sys.stdout.write(f"{name}: {cases[name]}\n")
         sys.stdout.flush()
