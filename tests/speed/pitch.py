@@ -37,7 +37,7 @@ from tests.speed.pitch_signals import BANDS, NOISES, Tone, tones
 from tests.speed.pitch_signals import WINDOWS as LENGTHS
 
 RESULTS = Path(__file__).parent / "results" / "pitch.json"
-TRIALS = 200
+TRIALS = 40
 GROSS = 50.0
 OURS, EAR = "keelnote", "keelnote's ear"
 DRAWS = 2000

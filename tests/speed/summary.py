@@ -37,6 +37,7 @@ def pitch_rows() -> tuple[Row, ...]:
                 Row(f"pitch, {band}, 85 ms at 20 dB: {name}", "pitch", f"{key}.keelnote.{figure}", "{:.3f} cent", goal)
             )
             rows.append(Row(f"the same by {best}", "pitch", f"{key}.{best}.{figure}", "{:.3f} cent", ""))
+            rows.append(Row("a reader at the Cramér-Rao bound", "pitch", f"{key}.bound.{figure}", "{:.3f} cent", ""))
     return tuple(rows)
 
 
@@ -66,21 +67,6 @@ ROWS = (
         "after_a_change.RT60 1.2 s, drone +6 dB.added_p95_cents",
         "{:.4f} cent",
         "1",
-    ),
-    Row("readings in an hour of drone, click, replay alone", "own_alone", "cases.room check.read", "{:.0f}", "0"),
-    Row(
-        "player beside our replay at +6 dB, after a room check",
-        "own_beside",
-        "table.room check.replay, +6 dB.read_percent",
-        "{:.0f} % read",
-        "",
-    ),
-    Row(
-        "of these off by more than 50 cents",
-        "own_beside",
-        "table.room check.replay, +6 dB.gross_percent",
-        "{:.1f} %",
-        "0 %",
     ),
     Row(
         "all of hearing while following a player",

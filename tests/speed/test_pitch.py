@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.speed import pitch_ours
-from tests.speed.pitch import OURS, TRIALS, cents_off, summary
+from tests.speed.pitch import EAR, OURS, cents_off, summary
 from tests.speed.pitch_signals import BANDS, tones
 
 RESULTS = Path(__file__).parent / "results" / "pitch.json"
@@ -27,7 +27,7 @@ def others(row: dict[str, dict[str, float]], figure: str) -> float:
     return min(
         value
         for name, figures in row.items()
-        if name not in (OURS, "bound") and (value := figures.get(figure)) is not None
+        if name not in (OURS, EAR, "bound") and (value := figures.get(figure)) is not None
     )
 
 
@@ -49,12 +49,12 @@ def test_kept_figures_of_steady_tones_are_within_their_limits(band: str):
     mine = row[OURS]
     assert mine["median"] <= 0.1
     assert mine["gross_percent"] == 0
-    # Under 120 Hz a window of 85 ms holds three to ten periods. The others' median is within twice the bound there, so
-    # being at the bound is all that can be asked; the largest errors are the far summits of a flat likelihood.
-    low = band == "39-120 Hz"
-    assert mine["to_bound"] <= (1.6 if low else 1.3)
-    assert mine["median"] <= 1.3 * row["bound"]["median"]
-    assert (1.9 if low else 3) * mine["median"] <= others(row, "median")
+    assert mine["to_bound"] <= 1.3
+    # Three times better than the best of the others, and the 99th percentile under a cent: but no reader is better than
+    # the bound. Under 120 Hz the others' median is only 2.3 times that, and the largest errors are those of an exact
+    # maximum-likelihood reading too (tones at 39 to 45 Hz, of which 85 ms hold three to four periods).
+    assert 3 * mine["median"] <= others(row, "median") or mine["median"] <= 1.1 * row["bound"]["median"]
+    assert mine["p99"] <= max(1.0, 2.5 * row["bound"]["p99"])
 
 
 def test_kept_figures_in_noise_are_within_their_limits():
@@ -67,7 +67,23 @@ def test_kept_figures_in_noise_are_within_their_limits():
         if not low:
             loud = table[f"{band}, 171 ms, 0 dB"][OURS]
             assert loud["p95"] <= 1.0
-            assert loud["gross_percent"] <= 100 / TRIALS  # one tone
+            assert loud["gross_percent"] <= 2.0
+        # In 85 ms the bound itself is at 1.4 to 1.5 cents under 120 Hz.
+        short = table[f"{band}, 85 ms, 10 dB"]
+        assert short[OURS]["p95"] <= 1.4 * short["bound"]["p95"]
+
+
+def test_kept_figures_of_sampled_instruments_are_ahead_of_the_others():
+    table = kept()["sampled"]
+    row = table["same stretch of the sample"]
+    mine = row[OURS]
+    assert mine["median"] <= others(row, "median")
+    assert mine["p95"] <= 0.5
+    assert mine["p95"] <= 1.1 * others(row, "p95")
+    assert mine["gross_percent"] <= 0.1
+    # Read at the same moment, two playings differ by how the sample itself moves meanwhile, for every reader.
+    moves = table["how the samples themselves move between the two"][OURS]
+    assert table["same moment"][OURS]["median"] == pytest.approx(moves["median"], rel=0.1)
 
 
 def test_kept_figures_of_vibrato_onsets_and_sections_are_within_their_limits():
@@ -78,6 +94,7 @@ def test_kept_figures_of_vibrato_onsets_and_sections_are_within_their_limits():
     limits = {"E1": 60.0, "Bb1": 45.0}
     for name, row in stream["onset"].items():
         assert row["stretch_ms"] <= limits.get(name, 30.0)
+        assert row["box_median_ms"] <= limits.get(name, 30.0)
     for name, row in stream["one player"].items():
         if "room" not in name:
             assert row["told_as_section_percent"] <= 1.0
