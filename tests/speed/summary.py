@@ -68,6 +68,21 @@ ROWS = (
         "{:.4f} cent",
         "1",
     ),
+    Row("readings in an hour of drone, click, replay alone", "own_alone", "cases.room check.read", "{:.0f}", "0"),
+    Row(
+        "player beside our replay at +6 dB, after a room check",
+        "own_beside",
+        "table.room check.replay, +6 dB.read_percent",
+        "{:.0f} % read",
+        "",
+    ),
+    Row(
+        "of these off by more than 50 cents",
+        "own_beside",
+        "table.room check.replay, +6 dB.gross_percent",
+        "{:.1f} %",
+        "0 %",
+    ),
     Row(
         "all of hearing while following a player",
         "hearing_cost",
