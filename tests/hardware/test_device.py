@@ -157,7 +157,7 @@ def test_the_service_manager_hears_that_it_is_ready_lives_and_ends(manager: Mana
 def test_a_box_that_stands_still_is_heard_no_more(manager: Manager) -> None:
     manager.start()
     said = manager.folder / "said"
-    wait_until(lambda: "running" in said.read_text(encoding="utf-8"))
+    wait_until(lambda: "running" in said.read_text(encoding="utf-8"), 60)
     assert manager.box is not None
     manager.box.send_signal(signal.SIGSTOP)
     manager.socket.settimeout(1.5)
@@ -175,10 +175,10 @@ def test_after_a_crash_the_drone_goes_on_as_it_was_and_after_an_orderly_end_it_d
     before = {"tries": 0, "sounding": True, "settings": write_settings(in_d)}
     (manager.folder / "state.json").write_text(json.dumps(before), encoding="utf-8")
     manager.start()
-    wait_until(lambda: sounding(manager.folder))
+    wait_until(lambda: sounding(manager.folder), 60)
     assert manager.end(signal.SIGKILL) == -signal.SIGKILL
     manager.start()
-    wait_until(lambda: sounding(manager.folder))
+    wait_until(lambda: sounding(manager.folder), 60)
     kept = json.loads((manager.folder / "state.json").read_text(encoding="utf-8"))
     assert read_settings(kept["settings"], "state")[0] == in_d
     assert manager.end(signal.SIGTERM) == 0
