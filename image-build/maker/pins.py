@@ -17,7 +17,16 @@ def install_pins(headers: Path, root: Path, work: Path) -> None:
     folder = next(work.glob("lgpio-*"))
     run(["swig", "-python", "-o", "lgpio_wrap.c", "lgpio.i"], cwd=folder)
     files = sorted(path.relative_to(folder) for path in folder.glob("src/lg*.c"))
-    flags = ["-O2", "-fPIC", "-shared", "-pthread", "-s", f"-ffile-prefix-map={folder}=lgpio", "-w"]
+    flags = [
+        "-O2",
+        "-fPIC",
+        "-shared",
+        "-pthread",
+        "-s",
+        f"-ffile-prefix-map={folder}=lgpio",
+        f"-ffile-prefix-map={headers}=include",
+        "-w",
+    ]
     includes = ["-Isrc", f"-I{headers}/python3.13", f"-I{headers}"]
     command = [COMPILER, *flags, *includes, "lgpio_wrap.c", "src/rgpiod.c", *files, "-o", "_lgpio.so"]
     run([*command, "-lrt", "-ldl", "-Wl,--build-id=none"], cwd=folder, env=_env())
