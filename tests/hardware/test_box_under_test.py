@@ -130,7 +130,7 @@ def walked(parts: MadeParts, skip: frozenset[str] = frozenset()) -> Walk:
         begin(ask)
         parts.builder.asked(ask, box.now())
 
-    box.begin = told  # type: ignore[method-assign]
+    box.begin = told  # type: ignore[method-assign] - the box is watched from outside
     try:
         walk = run_selftest(BENCH, box, skip)
         box.finish(walk)
@@ -231,6 +231,6 @@ def test_without_pins_nothing_can_be_tested(tmp_path: Path) -> None:
             return ()
 
     parts = MadeParts(good_box(BENCH), tmp_path)
-    parts.lines = NoLines()  # type: ignore[assignment]
+    parts.lines = NoLines()  # type: ignore[assignment] - a part that is not there
     with pytest.raises(DeviceError):
         RealBoxUnderTest(parts).open()

@@ -26,7 +26,8 @@ def test_a_page_is_as_it_would_be_drawn_now(name: str) -> None:
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_is_well_formed_and_its_links_lead_somewhere(name: str) -> None:
     text = page_text(name)
-    root = ET.fromstring(re.sub(r"<(meta|link|img)([^>]*)>", r"<\1\2/>", text).replace("<!doctype html>", ""))  # noqa: S314
+    text = re.sub(r"<(meta|link|img)([^>]*)>", r"<\1\2/>", text).replace("<!doctype html>", "")
+    root = ET.fromstring(text)  # noqa: S314 - our own page
     links = [one.get("href") for one in root.iter("a")] + [one.get("href") for one in root.iter("link")]
     for link in [*links, *(one.get("src") for one in root.iter("img"))]:
         assert (FOLDER / str(link)).exists(), link
