@@ -71,7 +71,13 @@ def drills_html(rehearsal: Rehearsal) -> str:
 
 def drill_name(one: DrillFigure) -> str:
     """A group and what it was asked."""
-    return f"{one.group}: {one.drill.replace('-', ' ')}, {one.kind}"
+    return f"{one.group}: {one.drill.replace('-', ' ')}, {asked(one)}"
+
+
+def asked(one: DrillFigure) -> str:
+    """The sort of a drill, its degree as the room calls it; records keep the figure."""
+    first, _, rest = one.kind.partition(" ")
+    return f"degree {one.degree} {rest.partition(' ')[2]}" if first == "degree" else one.kind
 
 
 def result(one: DrillFigure) -> str:
@@ -164,7 +170,7 @@ def _picture(place: int, one: DrillFigure, earlier: Sequence[tuple[int, PastDril
     for x, name, then in points:
         body += _point(x, name, then, height)
     spoken = "; ".join(f"{name}: {_spoken(then, unit)}" for _, name, then in points)
-    title = f"{one.group}, {one.drill.replace('-', ' ')}, {one.kind}"
+    title = f"{one.group}, {one.drill.replace('-', ' ')}, {asked(one)}"
     drawn = picture(f"drill-{place}", WIDTH, HEIGHT, f"{title}. {spoken}.", body, "trend")
     return f"<figure><figcaption>{escape(title)}: {escape(unit.followed)}</figcaption>{drawn}</figure>"
 

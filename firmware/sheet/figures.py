@@ -36,6 +36,8 @@ class DegreeFigure:
     high: float
     settled: int
     settled_after_s: float | None
+    figure: str = ""
+    """The degree as earlier rehearsals have it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,7 @@ def _figure(degree: str, notes: list[HeldNote]) -> DegreeFigure:
         high=high,
         settled=len(rested),
         settled_after_s=statistics.median(rested) if rested else None,
+        figure=notes[0].figure or degree,
     )
 
 

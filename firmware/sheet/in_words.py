@@ -48,6 +48,7 @@ def _note(note: HeldNote, words: Words) -> HeldNote:
         note,
         key=words.key(note.key),
         degree=words.degree(note.degree, mode_of(note.key)),
+        figure=note.degree,
         concert=words.note(note.concert),
         section=words.part(note.section),
     )

@@ -64,12 +64,12 @@ def _column(figure: DegreeFigure, rehearsal: Rehearsal) -> Column:
         high=figure.high,
         words=f"degree {figure.degree}: {sharp_or_flat(figure.median)}, {counted(figure.count, 'note')}",
         foot=str(figure.count),
-        before=before(rehearsal.past, figure.degree, ENOUGH),
+        before=before(rehearsal.past, figure.figure, ENOUGH),
     )
 
 
 def _row(figure: DegreeFigure, rehearsal: Rehearsal) -> tuple[str, ...]:
-    then = before(rehearsal.past, figure.degree, ENOUGH)
+    then = before(rehearsal.past, figure.figure, ENOUGH)
     return (
         f"{figure.degree}  {degree_name(figure.degree)}",
         _cents(figure, rehearsal),

@@ -62,6 +62,8 @@ class HeldNote:
     steadiness_cents: float | None = None
     players: str = ""
     """Whether "one" player held it or "several"; empty in files that do not tell."""
+    figure: str = ""
+    """The degree as records have it, where the room calls it otherwise; empty where it does not."""
 
     @property
     def names(self) -> str:

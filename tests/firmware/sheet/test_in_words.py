@@ -12,6 +12,7 @@ from firmware.music.words import Words
 from firmware.sheet.figures import degree_order
 from firmware.sheet.in_words import in_words
 from firmware.sheet.notes_csv import header, note_line, read_notes
+from firmware.sheet.past import Past
 from firmware.sheet.rehearsal import ChordCheck, ChordMember, DrillAnswer, HeldNote, KeySpan, Rehearsal
 from firmware.sheet.sheet import sheet_html
 from firmware.sheet.telling import Story, tell
@@ -92,3 +93,13 @@ def test_notes_csv_says_that_it_is_english() -> None:
     assert read_notes(table.replace("english", "german")).unread == 1
     old = "\n".join(line.rpartition(",")[0] for line in table.rstrip().split("\n"))
     assert read_notes(old).notes == (NOTE,)
+
+
+def test_in_movable_do_earlier_rehearsals_and_drills_are_still_known() -> None:
+    past = (Past(3, degrees=(("3", -7.0, 6), ("♭3", 5.0, 6))),)
+    page = sheet_html(replace(TOLD, words=Words(degrees=MOVABLE_DO), past=past))
+    page = page[page.index("<body>") :]  # what the next sheet reads, before it, stays in figures
+    assert "degree mi by the knob" in page
+    assert "degree 3" not in page
+    row = next(line for line in re.findall(r"<tr>.*?</tr>", page) if "mi" in line and "+12" in line)
+    assert "−7" in row
