@@ -108,7 +108,7 @@ def test_links_and_other_peoples_files_are_left_alone(tmp_path: Path) -> None:
 
 
 @settings(
-    max_examples=30,
+    max_examples=15,
     deadline=None,
     phases=(Phase.explicit, Phase.generate),
     suppress_health_check=[HealthCheck.function_scoped_fixture],

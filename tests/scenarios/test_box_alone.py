@@ -10,8 +10,9 @@ from tests.speed.own_alone import CASES, alone
 @pytest.mark.parametrize(
     ("case", "minutes"),
     [
-        ("room check", 1.0),
+        ("room check", 0.5),
         ("no room check", 0.5),
+        pytest.param("room check", 2.0, marks=pytest.mark.long),
         pytest.param("room check, RT60 1.2 s", 3.0, marks=pytest.mark.long),
         pytest.param("room check, two clocks 100 ppm apart", 3.0, marks=pytest.mark.long),
     ],

@@ -160,6 +160,7 @@ def test_a_hold_of_the_key_catches_the_tonic(log: list[dict[str, Any]]) -> None:
     assert [line["key"] for line in log if line["what"] == "harmony"][-1] == "E♭ major"
 
 
+@pytest.mark.long
 def test_replay_of_a_chord_drone_and_pulse_are_no_chord_of_players(tmp_path: Path) -> None:
     # One chord is played and recorded; then it is replayed, alone and under drone and pulse, which change.
     log = rehearsed(ALONE, tmp_path)

@@ -15,7 +15,7 @@ BENCH = bench_of(own_board())
 UNHEARD = frozenset({"sound"})
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     bounces=st.lists(st.floats(0.0, 4.5), min_size=12, max_size=12),
     closed=st.sets(st.sampled_from(["left pedal", "right pedal"])),
@@ -37,7 +37,7 @@ def test_a_good_box_is_named_nothing_by_any_hands(
     assert [one.line for one in walk.findings] == []
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @example("key Drone", "key Compare")  # the key that answers the questions later
 @given(st.sampled_from([line.name for line in BENCH.keys]), st.sampled_from([line.name for line in BENCH.keys]))
 def test_one_wrong_finger_is_forgiven(asked: str, pressed: str) -> None:
