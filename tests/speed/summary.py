@@ -180,6 +180,13 @@ ROWS = (
     Row("strokes there are smeared by", "stretch", "table.ours.struck_smear_p95_ms", "{:.1f} ms", "kept"),
     Row("replay at half speed", "stretch", "table.ours.percent_of_a_core", "{:.2f} % of a core", ""),
     Row(
+        "samples lost or doubled in 30 min of drone, click, ear and take, at loudspeaker, microphone and in the take",
+        "sound_exact",
+        "lost_or_doubled_samples",
+        "{:.0f}",
+        "0",
+    ),
+    Row(
         "sound is back after 50 pulled or hung cards, worst",
         "sound_back",
         "seconds_until_sound_worst",
