@@ -12,6 +12,9 @@ COMPATIBLE: Final = "keelnote-box"
 
 IMAGE: Final = "slot.img"
 
+TRIALS: Final = 2
+"""How often one image is tried: the first trial may have ended with a pulled plug."""
+
 NUMBERS: Final = re.compile(r"\d+")
 
 UNTRUSTED: Final = (
@@ -75,16 +78,16 @@ def refusal(bundle: Bundle, version: str, slot_bytes: int, failed: Collection[st
     slot_bytes
         How large a slot is.
     failed
-        Check values of images that were tried here before and did not start.
+        Check values of images that were tried here before and did not start, one for each time.
     """
     if bundle.compatible != COMPATIBLE:
         return f"it is for another kind of box ({bundle.compatible or 'it does not say for which'})"
-    if bundle.image != IMAGE or bundle.size != slot_bytes:
+    if bundle.image != IMAGE or not 0 < bundle.size <= slot_bytes:
         return "its image does not fit the slots of this card"
     if order(bundle.version) == order(version):
         return f"it is version {bundle.version}, which this box already runs"
     if order(bundle.version) < order(version):
         return f"it is version {bundle.version}, older than {version}, which this box runs"
-    if bundle.sha256 in failed:
-        return f"version {bundle.version} was tried before and did not start here"
+    if list(failed).count(bundle.sha256) >= TRIALS:
+        return f"version {bundle.version} was tried {TRIALS} times and did not start here"
     return None

@@ -2,6 +2,7 @@
 
 Power may fail at any moment. Until `confirm` has written one sector, every start but the one trial takes the old slot,
 which an update never touches. rauc checks the signature and writes (its own service does, which is started for this).
+No partition is mounted for writing: rauc writes the other slot, `hardware/update/fat.py` two single sectors.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from hardware.update import fat
 from hardware.update.judge import bundle_of, refusal, refused_by_rauc
-from hardware.update.slots import Where, for_slot, overwrite, read_where, selected, selecting
+from hardware.update.slots import Where, for_slot, read_where, reboot_argument, selected, selecting
 
 STICK: Final = Path("/media/keelnote/KEELNOTE")
 BUNDLE: Final = STICK / "update.raucb"
@@ -31,7 +32,9 @@ MEMORY: Final = Path("/var/lib/keelnote/update")
 
 TRYING: Final = MEMORY / "trying"
 FAILED: Final = MEMORY / "failed"
-PLACE: Final = Path("/run/keelnote-update")
+"""Check values of images, a line for each trial that came to nothing."""
+
+BOARDS: Final = Path("/proc/device-tree/compatible")
 
 HEALTHY_SECONDS: Final = 20.0
 """How long the box must have run without a new start before an update counts as good."""
@@ -57,9 +60,8 @@ def install(where: Where) -> int:
     if why:
         tell(f"The update was not taken: {why}.")
         return 1
-    # Whoever plays the firmware's part, and the journal, read this; the flag itself is the firmware's.
-    say("keelnote: the next start tries the other slot", kernel=True)
-    return run("systemctl", "reboot", "--reboot-argument=0 tryboot").returncode
+    boards = BOARDS.read_text(encoding="ascii") if BOARDS.exists() else ""
+    return run("systemctl", "reboot", f"--reboot-argument={reboot_argument(where.other, boards)}").returncode
 
 
 def take(where: Where) -> str | None:
@@ -92,20 +94,18 @@ def take(where: Where) -> str | None:
 
 def confirm(where: Where) -> int:
     """After a start: if this one is a trial, keep it when the box runs well, else go back."""
-    with mounted(where.device(1)) as place:
-        usual = selected((place / "autoboot.txt").read_text(encoding="ascii"))
+    usual = selected(fat.read(where.device(1), "autoboot.txt"))
     if usual != where.slot:
         if not healthy():
             say("keelnote: the trial did not run well; the old slot starts again", kernel=True)
             return run("systemctl", "reboot").returncode
-        with mounted(where.device(1), "rw") as place:
-            overwrite(place / "autoboot.txt", selecting(where.slot).encode())
+        fat.overwrite(where.device(1), "autoboot.txt", selecting(where.slot))
         TRYING.unlink(missing_ok=True)
         tell(f"Version {OWN_VERSION.read_text(encoding='ascii').strip()} runs well and is kept.")
     elif TRYING.exists():
         slot, sha256, version = TRYING.read_text(encoding="ascii").split()
         if int(slot) != where.slot:
-            keep(FAILED, "\n".join({*failed(), sha256}) + "\n")
+            keep(FAILED, "".join(f"{value}\n" for value in (*failed(), sha256)))
             tell(f"Version {version} did not start; the box runs what it ran before.")
         TRYING.unlink()
     return 0
@@ -128,25 +128,9 @@ def healthy() -> bool:
 
 def fit(device: Path, slot: int) -> None:
     """Tell the kernel of a slot which one it is."""
-    with mounted(device, "rw") as place:
-        file = place / "cmdline.txt"
-        line = for_slot(file.read_text(encoding="ascii"), slot)
-        if line is not None:
-            overwrite(file, line.encode())
-
-
-@contextmanager
-def mounted(device: Path, way: str = "ro") -> Iterator[Path]:
-    """Mount a FAT partition of the card, and have all of it on the card at the end.
-
-    Only to change something as "rw": that alone marks the partition as in use, which is a write.
-    """
-    PLACE.mkdir(parents=True, exist_ok=True)
-    run("mount", "-t", "vfat", "-o", f"{way},sync,nosuid,nodev,noexec", str(device), str(PLACE)).check_returncode()
-    try:
-        yield PLACE
-    finally:
-        run("umount", str(PLACE)).check_returncode()
+    line = for_slot(fat.read(device, "cmdline.txt"), slot)
+    if line is not None:
+        fat.overwrite(device, "cmdline.txt", line)
 
 
 def sha256_of(device: Path, size: int) -> str:
@@ -167,9 +151,9 @@ def size_of(device: Path) -> int:
         return file.seek(0, os.SEEK_END)
 
 
-def failed() -> frozenset[str]:
-    """Check values of the images that were tried here and did not start."""
-    return frozenset(FAILED.read_text(encoding="ascii").split()) if FAILED.exists() else frozenset()
+def failed() -> tuple[str, ...]:
+    """Check values of the images that were tried here and did not start, one for each time."""
+    return tuple(FAILED.read_text(encoding="ascii").split()) if FAILED.exists() else ()
 
 
 def keep(path: Path, text: str) -> None:
@@ -196,9 +180,11 @@ def tell(line: str) -> None:
 
 def say(line: str, *, kernel: bool = False) -> None:
     """Say a line to the journal, or to the kernel's own log, which is on the console at once."""
-    target = "/dev/kmsg" if kernel else "/dev/stdout"
-    with Path(target).open("w", encoding="utf-8") as file:
-        file.write(f"<4>{line}\n" if kernel else f"{line}\n")
+    if not kernel:
+        print(line, flush=True)  # noqa: T201 - a program of its own, whose output the journal takes
+        return
+    with Path("/dev/kmsg").open("w", encoding="utf-8") as file:
+        file.write(f"<4>{line}\n")
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:

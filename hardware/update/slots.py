@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -76,19 +75,18 @@ def for_slot(line: str, slot: int) -> str | None:
     return None
 
 
-def overwrite(path: Path, data: bytes) -> None:
-    """Put bytes in the place of as many others, and wait until they are on the card.
+def reboot_argument(slot: int, boards: str) -> str:
+    """What a reboot is told so that the next start, and only that, is from a slot.
 
-    Raises
-    ------
-    ValueError
-        If the file is of another length: then more than these bytes would change.
+    The firmware of the Pi 4 takes the section `[tryboot]` of `autoboot.txt` (Raspberry Pi documentation, that page).
+    The documentation says so of all models, but on a Zero 2 W others saw the firmware take no notice, and saw it start
+    from the partition whose number it was told ("boot_partition" on that page); so the older boards are told that.
+
+    Parameters
+    ----------
+    slot : int
+        Number of its partition.
+    boards : str
+        What the board's device tree says that it is compatible with.
     """
-    with path.open("r+b") as file:
-        if len(file.read()) != len(data):
-            message = f"{path.name} is of another length"
-            raise ValueError(message)
-        file.seek(0)
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
+    return "0 tryboot" if "bcm2711" in boards else str(slot)

@@ -75,7 +75,8 @@ class Board:
     memory: int = 512
     arguments: str = ""
     card_options: str = ""
-    tryboot: bool = False
+    reboot_argument: str = ""
+    """What the reboot was told that leads to the next start."""
     starts: int = 0
     slot: int = 0
     control: Control = field(init=False)
@@ -94,8 +95,8 @@ class Board:
         """Start, as the firmware would; returns at once."""
         self.starts += 1
         self.folder.mkdir(parents=True, exist_ok=True)
-        loaded = firmware.load(self.card, self.folder / "loaded", tryboot=self.tryboot)
-        self.slot, self.tryboot = loaded.slot, False
+        loaded = firmware.load(self.card, self.folder / "loaded", self.reboot_argument)
+        self.slot, self.reboot_argument = loaded.slot, ""
         for name in ("control", "agent"):
             (self.folder / name).unlink(missing_ok=True)
         with self.console.open("wb") as log:
@@ -112,8 +113,9 @@ class Board:
         """Wait until the board has switched itself off or begun to restart (QEMU runs with -no-reboot)."""
         assert self._process is not None
         self._process.wait(seconds)
-        # What a real board keeps in a register of its firmware until the next start.
-        self.tryboot = "keelnote: the next start tries the other slot" in self.log()
+        # What a real board keeps in its registers until the next start; here the kernel's own words for it.
+        told = re.search(r"reboot: Restarting system with command '(.*?)'", self.log())
+        self.reboot_argument = told[1] if told else ""
         self._end(signal.SIGKILL)
 
     def running(self) -> bool:

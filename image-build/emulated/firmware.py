@@ -1,7 +1,8 @@
 """Does with the card what the board's own firmware would do, which never runs in QEMU: choose a slot, load its kernel.
 
-By the Raspberry Pi documentation ("autoboot.txt", "tryboot"): `boot_partition` of the section `[all]`, or that of
-`[tryboot]` in the one start after a reboot that asked for it. Both are the rules as written there, not as measured.
+By the Raspberry Pi documentation ("autoboot.txt", "tryboot"): the partition that the reboot named, if any; else
+`boot_partition` of the section `[all]`, or that of `[tryboot]` in the one start after a reboot that asked for it. These
+are the rules as written there, not as measured.
 """
 
 from __future__ import annotations
@@ -55,15 +56,30 @@ def boot_partition(text: str, *, tryboot: bool) -> int:
     return chosen
 
 
-def load(card: Path, folder: Path, *, tryboot: bool) -> Loaded:
+def chosen(autoboot: str, argument: str) -> int:
+    """Give the partition that starts after a reboot with an argument, "3" or "0 tryboot"; "" for any other start."""
+    number, *words = argument.split() or ["0"]
+    return int(number) or boot_partition(autoboot, tryboot="tryboot" in words)
+
+
+def load(card: Path, folder: Path, argument: str = "") -> Loaded:
     """Choose a slot and take kernel, initial RAM disk and arguments out of it.
+
+    Parameters
+    ----------
+    card : Path
+        The card's contents.
+    folder : Path
+        Where kernel and initial RAM disk are put.
+    argument : str
+        What the reboot before was told, see `chosen`.
 
     Raises
     ------
     NoStartError
         If a file is absent that the firmware needs.
     """
-    slot = boot_partition(read_file(card, SELECTOR, "autoboot.txt").decode(), tryboot=tryboot)
+    slot = chosen(read_file(card, SELECTOR, "autoboot.txt").decode(), argument)
     settings = dict(
         line.split("=", 1) for line in read_file(card, slot, "config.txt").decode().splitlines() if "=" in line[1:]
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import os
+import re
 import shutil
 import sys
 import tempfile
@@ -40,11 +41,15 @@ TOOLS: Final = {
     "swig": "swig",
     "aarch64-linux-gnu-gcc": "gcc-aarch64-linux-gnu libc6-dev-arm64-cross",
     "systemd-sysusers": "systemd",
+    "make": "make",
     "openssl": "openssl",
     "pip3": "python3-pip",
     "rauc": "rauc",
 }
 """Programs that the build runs, and Debian's packages that bring them."""
+
+COMPILED_AGAINST: Final = re.compile(r"-dev$|^linux-headers-|^linux-kbuild-")
+"""Packages of which nothing goes into the image."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -89,7 +94,7 @@ def _build(out: Path) -> None:
         work = Path(name)
         work.chmod(0o755)
         with step("kernel, modules"):
-            kernel = unpacked_kernel(packages, work)
+            kernel = unpacked_kernel(packages, work, archive)
         with step("the project's wheel and the others, byte code"):
             root = tree.whole(archive, kernel, work)
         version = image_version()
@@ -120,12 +125,12 @@ def _card(kernel: Kernel, version: str, work: Path, out: Path) -> None:
 
 
 def _listing(system: Path, root: Path, packages: Path, work: Path) -> str:
-    # Of the unpacked packages the headers were only compiled against.
+    # Of the unpacked packages some were only compiled against.
     shown = [
         run(["dpkg-deb", "-f", deb, "Package", "Version"]).replace("Package: ", "").replace("Version: ", "").split()
         for deb in sorted(packages.glob("*.deb"))
     ]
-    unpacked = [(name, version, work / "packages") for name, version in shown if not name.endswith("-dev")]
+    unpacked = [(name, version, work / "packages") for name, version in shown if not COMPILED_AGAINST.search(name)]
     own = tuple((work / "wheel").glob("*.whl"))
     return contents((system / "packages.tsv").read_text("utf-8"), root, unpacked, (*pure_wheels(), *own, pins_source()))
 

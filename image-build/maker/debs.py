@@ -48,11 +48,18 @@ def _apt(folder: Path) -> dict[str, str]:
 
 
 def _real(name: str, apt: dict[str, str]) -> str:
-    """Give the package that holds the files: the kernel's name stands for the newest version's."""
-    if name != "linux-image-arm64":
+    """Give the package that holds the files: names of the kernel stand for those of the newest version."""
+    meta, _, part = name.partition(":")
+    if meta not in {"linux-image-arm64", "linux-headers-arm64"}:
         return name
+    found = _needed(meta, meta.removesuffix("arm64"), apt)
+    return _needed(found, part, apt) if part else found
+
+
+def _needed(name: str, start: str, apt: dict[str, str]) -> str:
+    """Give what a package depends on whose name begins so; `-common` names an end."""
     for line in run(["apt-cache", "depends", name], env=apt).splitlines():
         kind, _, package = line.strip().partition(": ")
-        if kind == "Depends" and package.startswith("linux-image-"):
+        if kind == "Depends" and (package.startswith(start) or (start == "-common" and package.endswith(start))):
             return package
-    raise BuildError(f"the archive has no {name}")
+    raise BuildError(f"the archive has no {start} for {name}")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from maker.inputs import HERE, listed
+from maker.module import PLACE, own_module
 from maker.progress import BuildError, run
 
 BOARDS = (
@@ -46,8 +47,18 @@ class Kernel:
         return tuple(Path(path) for path in found)
 
 
-def unpacked_kernel(debs: Path, work: Path) -> Kernel:
-    """Take the kernel and the board's firmware out of their packages, with the modules of modules.txt alone."""
+def unpacked_kernel(debs: Path, work: Path, archive: Path) -> Kernel:
+    """Take the kernel and the board's firmware out of their packages, with the modules of modules.txt alone.
+
+    Parameters
+    ----------
+    debs : Path
+        The folder with the packages.
+    work : Path
+        Where they are unpacked.
+    archive : Path
+        Debian's part of the root file system.
+    """
     for deb in sorted(debs.glob("*.deb")):
         run(["dpkg-deb", "-x", deb, work / "packages"])
     image = next((work / "packages/boot").glob("vmlinuz-*"))
@@ -56,7 +67,10 @@ def unpacked_kernel(debs: Path, work: Path) -> Kernel:
     names = tuple(words[-1] for words in wanted)
     source = work / "packages/usr/lib/modules" / version
     target = work / "modules/lib/modules" / version
-    _take(source, target, names)
+    own = own_module(work / "packages", version, archive)
+    _take(source, target, tuple(name for name in names if name != own.stem))
+    (target / PLACE).mkdir()
+    shutil.copy(own, target / PLACE / own.name)
     for table in ("modules.builtin", "modules.builtin.modinfo", "modules.order"):
         shutil.copy2(source / table, target / table)
     run(["depmod", "-b", work / "modules", version])

@@ -13,15 +13,17 @@ from types import ModuleType
 
 import pytest
 
-from emulated.firmware import boot_partition
+from emulated.firmware import boot_partition, chosen
 from hardware.update.judge import COMPATIBLE
 from hardware.update.slots import selecting
 from maker import layout
 from maker.bundle import COMPATIBLE as SIGNED_FOR
 from maker.contents import contents, licences_of
 from maker.cpio import Archive
+from maker.disk import cut_free_end
 from maker.inputs import HERE, hash_of, listed
 from maker.kernel import BOARDS
+from tests.hardware.update.cards import made_by_tools, slot
 
 
 def test_the_archive_is_in_the_format_of_the_kernel() -> None:
@@ -70,9 +72,34 @@ def test_the_firmware_takes_the_slot_that_is_written(tryboot: bool, slot: int) -
     assert boot_partition(selecting(3), tryboot=tryboot) == 5 - slot
 
 
+@pytest.mark.parametrize(("argument", "slot"), [("", 2), ("0", 2), ("0 tryboot", 3), ("3", 3), ("2 tryboot", 2)])
+def test_a_reboot_may_say_where_the_next_start_is_from(argument: str, slot: int) -> None:
+    # Raspberry Pi documentation, "autoboot.txt": zero is the default partition, else boot_partition does not count.
+    assert chosen(selecting(2), argument) == slot
+
+
 def test_updates_are_signed_for_the_boxes_that_take_them() -> None:
     assert SIGNED_FOR == COMPATIBLE
     assert f"compatible={COMPATIBLE}\n" in (HERE / "files/usr/share/keelnote/rauc.conf").read_text(encoding="ascii")
+
+
+@made_by_tools
+def test_the_free_end_of_a_slot_is_cut_off_and_no_file_with_it(tmp_path: Path) -> None:
+    image, again = slot(tmp_path / "slot.img", b"some"), slot(tmp_path / "again.img", b"some")
+    cut_free_end(image)
+    size = again.stat().st_size
+    assert image.stat().st_size < size
+    # On a card, what lay there before follows; fsck.vfat reads tables, folders and lengths of files.
+    with image.open("ab") as file:
+        file.write(b"older" * (size // 5))
+        file.truncate(size)
+    subprocess.run(["/usr/sbin/fsck.vfat", "-n", image], check=True, capture_output=True)
+    for name in ("kernel", "initrd", "cmdline.txt"):
+        shown = [
+            subprocess.run(["mtype", "-i", path, f"::{name}"], capture_output=True, check=True).stdout
+            for path in (image, again)
+        ]
+        assert shown[0] == shown[1]
 
 
 def test_a_list_is_read_without_its_comments(tmp_path: Path) -> None:

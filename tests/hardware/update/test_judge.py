@@ -21,6 +21,7 @@ def why(bundle: Bundle, failed: tuple[str, ...] = ()) -> str | None:
 def test_a_newer_one_for_this_box_is_taken() -> None:
     assert why(GOOD) is None
     assert why(replace(GOOD, version="0.2.0+20250101.0000")) is None
+    assert why(replace(GOOD, size=400)) is None
 
 
 @pytest.mark.parametrize(
@@ -31,7 +32,8 @@ def test_a_newer_one_for_this_box_is_taken() -> None:
         (replace(GOOD, version=RUNS), "which this box already runs"),
         (replace(GOOD, version="0.1.0+20261124.2359"), f"older than {RUNS}"),
         (replace(GOOD, version="0.0.9+20991231.0000"), "older than"),
-        (replace(GOOD, size=999), "does not fit the slots"),
+        (replace(GOOD, size=1001), "does not fit the slots"),
+        (replace(GOOD, size=0), "does not fit the slots"),
         (replace(GOOD, image="root.img"), "does not fit the slots"),
         (replace(GOOD, version=""), "older than"),
     ],
@@ -42,8 +44,9 @@ def test_each_other_one_is_refused_in_plain_words(bundle: Bundle, words: str) ->
     assert words in said
 
 
-def test_what_did_not_start_is_not_tried_again() -> None:
-    assert "did not start here" in str(why(GOOD, (GOOD.sha256,)))
+def test_what_did_not_start_twice_is_not_tried_again() -> None:
+    assert why(GOOD, (GOOD.sha256, "another")) is None
+    assert "did not start here" in str(why(GOOD, (GOOD.sha256, "another", GOOD.sha256)))
 
 
 def test_what_rauc_tells_is_read() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from hardware.update.slots import NAMES, Where, for_slot, other, overwrite, read_where, selected, selecting
+from hardware.update.slots import NAMES, Where, for_slot, other, read_where, reboot_argument, selected, selecting
 
 
 def test_where_the_system_came_from_is_read() -> None:
@@ -59,13 +59,15 @@ def test_the_kernels_arguments_are_made_to_fit_a_slot() -> None:
     assert for_slot("quiet", 3) is None
 
 
-def test_bytes_are_overwritten_in_their_place(tmp_path: Path) -> None:
-    path = tmp_path / "autoboot.txt"
-    path.write_text(selecting(2))
-    before = path.stat().st_ino
-    overwrite(path, selecting(3).encode())
-    assert path.read_text() == selecting(3)
-    assert path.stat().st_ino == before
-    with pytest.raises(ValueError, match="another length"):
-        overwrite(path, b"short")
-    assert path.read_text() == selecting(3)
+@pytest.mark.parametrize(
+    ("boards", "told"),
+    [
+        ("raspberrypi,4-model-b\0brcm,bcm2711\0", "0 tryboot"),
+        ("raspberrypi,model-zero-2-w\0brcm,bcm2837\0", "3"),
+        ("raspberrypi,3-model-a-plus\0brcm,bcm2837\0", "3"),
+        ("linux,dummy-virt\0", "3"),
+    ],
+)
+def test_a_reboot_is_told_in_the_way_that_the_board_understands(boards: str, told: str) -> None:
+    # Names as in the device trees of Linux 6.12 (arch/arm/boot/dts/broadcom), which the image brings.
+    assert reboot_argument(3, boards) == told
