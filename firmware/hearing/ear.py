@@ -179,7 +179,8 @@ class Ear:
         hz: Signal = pitch.hz * np.arange(1.0, len(pitch.power) + 1)
         played: Signal = np.maximum(pitch.power, 0.0) / (pitch.length * self._stream.gain**2)
         removed = self._own.coincident(hz, WHITE_GAIN)
-        on_own = removed > (ON_OWN * played if self._own.predicted else 0.0)
+        left = self._own.left_at_most(hz, removed, WHITE_GAIN)
+        on_own = np.maximum(removed, left) > (ON_OWN * played if self._own.predicted else 0.0)
         return hz, played, self._own.least(hz, removed, WHITE_GAIN), on_own
 
     def _left_over(self, pitch: Pitch) -> bool:

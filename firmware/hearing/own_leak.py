@@ -12,6 +12,14 @@ from firmware.hearing.filters import Signal
 HOPS: Final = 16
 """Hops that are looked at together: 0.64 s, so that no beat and no gap between two notes is taken for silence."""
 
+LOOK_HOPS: Final = 4
+STEP_HOPS: Final = 2
+LOOKS: Final = (HOPS - LOOK_HOPS) // STEP_HOPS + 1
+"""That is in looks of four hops, two hops apart, each under a Hann window."""
+
+SOUNDS: Final = 1e-3
+"""They are compared where the prediction has so much of its strongest, -30 dB; elsewhere there is only noise."""
+
 UNKNOWN: Final = 0.25
 """Share that may be left before anything has shown: a loudspeaker turned up or down by 3.5 dB, or a moved microphone.
 """
@@ -51,22 +59,39 @@ class Leak:
     """
 
     def __init__(self) -> None:
-        self._left: deque[float] = deque(maxlen=HOPS)
-        self._made: deque[float] = deque(maxlen=HOPS)
+        self._left: deque[Signal] = deque(maxlen=LOOK_HOPS)
+        self._made: deque[Signal] = deque(maxlen=LOOK_HOPS)
+        self._powers: deque[float] = deque(maxlen=HOPS)
+        self._looks: deque[tuple[float, float]] = deque(maxlen=LOOKS)
+        self._hops = 0
         self.share = UNKNOWN
 
     def add(self, left: Signal, made: Signal, *, fitted: bool) -> None:
         """Add what was left of a hop and what was predicted for it, shape (hop,) both; `fitted` if lines are known."""
-        self._left.append(float(left @ left))
-        self._made.append(float(made @ made))
-        made_power = sum(self._made)
-        if made_power < HEARD * HOPS * len(made):
+        self._left.append(left)
+        self._made.append(made)
+        self._powers.append(float(made @ made))
+        self._hops += 1
+        if self._hops % STEP_HOPS == 0 and len(self._made) == LOOK_HOPS:
+            self._looks.append(_look(np.concatenate(self._left), np.concatenate(self._made)))
+        if sum(self._powers) < HEARD * HOPS * len(made):
             self.share = min(MOST, RISES_UNHEARD * self.share)
             return
         if not fitted:
             self.share = min(MOST, RISES * self.share)
-        if len(self._made) == HOPS:
-            self.share = min(self.share, sum(self._left) / made_power)
+        made_power = sum(made for _, made in self._looks)
+        if len(self._looks) == LOOKS and made_power > 0:
+            self.share = min(self.share, sum(left for left, _ in self._looks) / made_power)
+
+
+def _look(left: Signal, made: Signal) -> tuple[float, float]:
+    """Energy that is left and that was predicted, at the frequencies that the prediction has, shape (n,) both."""
+    if not made.any():
+        return 0.0, 0.0
+    window = np.hanning(len(made) + 1)[:-1]
+    left_power, made_power = (np.abs(np.fft.rfft(window * sound)) ** 2 for sound in (left, made))
+    there = made_power > SOUNDS * made_power.max()
+    return float(left_power[there].sum()), float(made_power[there].sum())
 
 
 def octave_of_own(played: Signal, own: Signal) -> bool:

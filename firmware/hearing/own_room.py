@@ -25,6 +25,14 @@ TABLE_HZ: Final = np.geomspace(37.0, 5500.0, 120)
 SMOOTHED: Final = 7
 """Places of the table over which the room's gain is averaged: two fifths of an octave."""
 
+WINDOW: Final = 4
+"""Hops of the ear's longest window."""
+
+SPREAD: Final = 1.15
+LEAST_BINS: Final = 2
+"""The energy of the room's answer is averaged from a frequency over this to it times this: fades are elsewhere when
+somebody has moved the microphone."""
+
 
 def slow_response(room: Room, factor: int) -> Signal:
     """The room's impulse response on the microphone's clock, from time 0 on, for own sound at a lower rate."""
@@ -78,6 +86,8 @@ class RoomPath:
         self._hop = hop
         self._parts: NDArray[np.complex128] = np.fft.rfft(parts, 2 * hop, axis=1)
         self._played: NDArray[np.complex128] = np.zeros((self.hops, hop + 1), np.complex128)
+        self._powers: NDArray[np.float64] = np.zeros((self.hops, hop + 1))
+        self._energies = _energies(self._parts)
         self._before: Signal = np.zeros(hop)
         self._place = 0
         self._silent = self.hops + 1
@@ -89,13 +99,33 @@ class RoomPath:
         if self._silent > self.hops:
             return np.zeros(self._hop)
         self._place = (self._place - 1) % self.hops
-        self._played[self._place] = np.fft.rfft(np.concatenate([self._before, own]))
+        played = self._played[self._place] = np.fft.rfft(np.concatenate([self._before, own]))
+        # A Hann window, as three taps over the bins.
+        soft = 2.0 * played[1:-1] - played[:-2] - played[2:]
+        self._powers[self._place, 1:-1] = soft.real**2 + soft.imag**2
         self._before = own
         split = self.hops - self._place
         total = (self._parts[:split] * self._played[self._place :]).sum(axis=0)
         total += (self._parts[split:] * self._played[: self._place]).sum(axis=0)
         predicted: Signal = np.fft.irfft(total)[self._hop :]
         return predicted
+
+    def usual(self, hz: NDArray[np.float64], width: float, rate: float) -> NDArray[np.float64]:
+        """Mean square of own sound that a room like this has within `width` Hz of each frequency, shape like `hz`.
+
+        Energies are added up, not sounds, and the room's are averaged over a quarter of an octave: so it holds for any
+        place in the room, in which the fades of this one may be as loud as what lies beside them. The mean is over
+        the ear's longest window.
+        """
+        split = self.hops - self._place
+        power = (self._energies[:split] * self._powers[self._place :]).sum(axis=0)
+        power += (self._energies[split:] * self._powers[: self._place]).sum(axis=0)
+        # Parseval for the window of 2 hops, whose mean square is 3 / 8, with taps four times as strong as Hann's.
+        sums = np.concatenate([[0.0], np.cumsum(power)]) * 2.0 / (16.0 * (2 * self._hop) ** 2 * 3 / 8)
+        bin_hz = rate / (2 * self._hop)
+        low = np.clip(np.floor(hz / bin_hz - width / bin_hz - 2.0).astype(int), 0, len(power))
+        high = np.clip(np.ceil(hz / bin_hz + width / bin_hz + 2.0).astype(int) + 1, 0, len(power))
+        return np.asarray(sums[high] - sums[low])
 
     def gain_at(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
         """Power gain from own sound to the microphone, smoothed over frequency, shape like `hz`."""
@@ -104,6 +134,20 @@ class RoomPath:
     def leak_at(self, hz: NDArray[np.float64]) -> NDArray[np.float64]:
         """Share of the power of own sound at the microphone that is expected to be left, shape like `hz`."""
         return np.asarray(np.interp(np.log(np.maximum(hz, 1.0)), np.log(TABLE_HZ), self._leaks))
+
+
+def _energies(parts: NDArray[np.complex128]) -> NDArray[np.float64]:
+    """Energy of each part of the room's answer, averaged over frequency and the ear's window, shape like `parts`."""
+    sums = np.cumsum(np.abs(parts) ** 2, axis=1)
+    sums = np.concatenate([np.zeros((len(parts), 1)), sums], axis=1)
+    bins = np.arange(parts.shape[1])
+    low = np.minimum(np.floor(bins / SPREAD), bins - LEAST_BINS).astype(int)
+    high = np.maximum(np.ceil(bins * SPREAD), bins + LEAST_BINS).astype(int) + 1
+    low, high = np.clip(low, 0, None), np.clip(high, None, parts.shape[1])
+    energy = (sums[:, high] - sums[:, low]) / (high - low)
+    over = np.concatenate([np.zeros((1, len(bins))), np.cumsum(energy, axis=0)])
+    ages = np.arange(1, len(parts) + 1)
+    return np.asarray((over[ages] - over[np.maximum(ages - WINDOW, 0)]) / WINDOW)
 
 
 def _tables(room: Room) -> tuple[Signal, Signal]:

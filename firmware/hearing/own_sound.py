@@ -257,12 +257,13 @@ class OwnSound:
         """
         if self._path is None or self._exact:
             return np.zeros(len(hz))
-        if self._lines.bank is None:
-            return OVER_SHOWN_OF_MUSIC * self._shown.share * removed
         # Where the room took a line away when it was checked, it may now be as loud as those beside it.
+        if self._lines.bank is None:
+            usual = self._path.usual(hz, NEAR_HZ, self._rate) * gain_at(hz, gains, self._rate)
+            return OVER_SHOWN_OF_MUSIC * self._shown.share * np.maximum(removed, usual)
         near = np.abs(hz[:, None] - self._lines.hz) < NEAR_HZ
         white = gain_at(self._lines.hz, gains, self._rate)
-        usual: NDArray[np.float64] = near @ (white * self._expected()) / 2
+        usual = near @ (white * self._expected()) / 2
         return OVER_SHOWN * self._shown.share * np.maximum(removed, usual)
 
     @property

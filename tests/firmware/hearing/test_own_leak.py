@@ -46,6 +46,16 @@ def test_fitted_lines_keep_what_has_shown_and_silence_forgets_slowly() -> None:
     assert 2e-4 < leak.share < 4e-4
 
 
+def test_noise_where_nothing_was_predicted_is_nothing_that_is_left() -> None:
+    generator, leak = np.random.default_rng(1), Leak()
+    time = np.arange(HOPS * 480).reshape(HOPS, 480) / 12_000
+    noise = 0.02 * generator.standard_normal((HOPS, 480))
+    for made, other in zip(0.1 * np.sin(2 * np.pi * 400 * time), noise, strict=True):
+        leak.add(0.05 * made + other, made, fitted=True)
+    # The noise has a twelfth of the power of what was predicted, but a thousandth of it at 400 Hz.
+    assert 0.05**2 / 2 < leak.share < 0.05**2 + 0.006
+
+
 def test_a_root_that_is_left_of_own_sound_is_no_players() -> None:
     """A player an octave over a drone's root: at the odd partials there is what the prediction has left of the root."""
     played = np.array([0.01, 1.0, 0.02, 0.5, 0.01, 0.3])

@@ -69,6 +69,26 @@ def test_what_is_expected_to_be_left_is_about_what_is_left() -> None:
     assert 10 * np.log10(path.gain_at(hz).mean() / truth.mean()) == pytest.approx(0.0, abs=1.5)
 
 
+def test_what_a_room_like_this_usually_has_knows_no_fades() -> None:
+    """Each of many lines is as loud as others nearby, while those that were learned differ by fades of the room."""
+    path, time = RoomPath(checked(), 4, HOP), np.arange(60 * HOP) / 12_000
+    usual, learned = [], []
+    for hz in np.arange(300.0, 420.0, 4.0):
+        for hop in np.split(0.1 * np.sin(2 * np.pi * hz * time), 60):
+            heard = path.process(hop)
+        usual.append(float(path.usual(np.array([hz]), 6.5, 12_000.0)[0]))
+        learned.append(float(np.mean(heard**2)))
+        # An octave higher there is nothing, and silence leaves nothing.
+        assert path.usual(np.array([2 * hz]), 6.5, 12_000.0)[0] < 1e-3 * usual[-1]
+        for _ in range(path.hops + 4):
+            path.process(np.zeros(HOP))
+        assert path.usual(np.array([hz]), 6.5, 12_000.0)[0] < 1e-9 * usual[-1]
+    usual_db, learned_db = 10 * np.log10(usual), 10 * np.log10(learned)
+    assert np.ptp(usual_db) < 5.0
+    assert np.ptp(learned_db) > 10.0
+    assert 10 * np.log10(np.mean(usual) / np.mean(learned)) == pytest.approx(0.0, abs=2.0)
+
+
 def test_silence_is_predicted_as_silence_without_work_and_sound_comes_back() -> None:
     path = RoomPath(checked(0.4), 4, HOP)
     assert path.process(np.ones(HOP)).any()
