@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+import os
 import queue
 import re
 import signal
@@ -75,6 +76,10 @@ class Board:
     memory: int = 512
     arguments: str = ""
     card_options: str = ""
+    card_log: Path | None = None
+    """Where every write to the card is kept, for `emulated.write_log`."""
+    environment: dict[str, str] = field(default_factory=dict)
+    """What QEMU finds in its environment beside what is there."""
     reboot_argument: str = ""
     """What the reboot was told that leads to the next start."""
     starts: int = 0
@@ -100,7 +105,13 @@ class Board:
         for name in ("control", "agent"):
             (self.folder / name).unlink(missing_ok=True)
         with self.console.open("wb") as log:
-            self._process = subprocess.Popen(self._command(loaded), stdin=subprocess.DEVNULL, stdout=log, stderr=log)
+            self._process = subprocess.Popen(
+                self._command(loaded),
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=log,
+                env=os.environ | self.environment,
+            )
         self.control = Control(self.folder / "control")
         if self.looked_into:
             self._listen()
@@ -121,6 +132,11 @@ class Board:
     def running(self) -> bool:
         """Whether the board has neither switched itself off nor begun to restart."""
         return self._process is not None and self._process.poll() is None
+
+    @property
+    def process_number(self) -> int:
+        """Of the QEMU that runs; 0 while the power is off."""
+        return self._process.pid if self._process is not None else 0
 
     def log(self) -> str:
         """Give the console of this start so far."""
@@ -220,12 +236,19 @@ class Board:
                 "-append",
                 re.sub(" +", " ", words).strip(),
             ),
-            *("-drive", f"file={self.card},if=none,id=card,format=raw{self.card_options}"),
+            *self._card(),
             *("-device", "virtio-blk-device,drive=card", "-device", "qemu-xhci,id=usb"),
             *("-qmp", f"unix:{self.folder}/control,server=on,wait=off"),
             *self._looking(),
             *self.devices,
         ]
+
+    def _card(self) -> tuple[str, ...]:
+        if self.card_log is None:
+            return ("-drive", f"file={self.card},if=none,id=card,format=raw{self.card_options}")
+        self.card_log.write_bytes(b"")
+        log = f"log.driver=file,log.filename={self.card_log},log-sector-size=512"
+        return ("-blockdev", f"driver=blklogwrites,node-name=card,file.driver=file,file.filename={self.card},{log}")
 
     def _looking(self) -> tuple[str, ...]:
         if not self.looked_into:

@@ -55,13 +55,17 @@ class Control:
             self._file.close()
             self._link.close()
 
-    def plug(self, image: Path, name: str = "stick", *, locked: bool = False) -> None:
-        """Put a USB stick in, whose contents are the file `image`."""
+    def plug(self, image: Path, name: str = "stick", *, locked: bool = False, log: Path | None = None) -> None:
+        """Put a USB stick in, whose contents are the file `image`; all that is written to it is also kept in `log`."""
+        quick = {"cache": {"no-flush": True}}
         file = {"driver": "file", "filename": str(image)}
-        self.ask(
-            "blockdev-add",
-            **{"driver": "raw", "node-name": name, "read-only": locked, "cache": {"no-flush": True}, "file": file},
-        )
+        stick: dict[str, object] = quick | {"driver": "raw", "node-name": name, "read-only": locked, "file": file}
+        if log is not None:
+            log.write_bytes(b"")
+            # A flush is kept in the log too, so that only the files behind it may be spared one.
+            kept = {"log": quick | {"driver": "file", "filename": str(log)}, "log-sector-size": 512}
+            stick = {"driver": "blklogwrites", "node-name": name, "file": quick | file, **kept}
+        self.ask("blockdev-add", **stick)
         self.ask("device_add", driver="usb-storage", bus="usb.0", drive=name, id=f"usb-{name}", removable=True)
 
     def yank(self, name: str = "stick") -> None:

@@ -1,0 +1,131 @@
+"""Sound that no slowness of this machine can spoil: the emulated board counts its time in its own instructions.
+
+With `-icount` a second of the board is a fixed number of instructions (QEMU documentation, "TCG Instruction Counting"),
+and QEMU's sound devices go by that clock too. So the board is as fast as it always is, however busy this machine; only
+the wait for it differs. Microphone and loudspeaker are files, which are read and written as the board's own clock asks:
+ALSA's "file" plugin over its "null" plugin (alsa-lib, "PCM plugins"), neither of which has a clock of its own.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from base64 import b64decode
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from emulated.board import SCREEN, Board
+
+EXACT: Final = ("-icount", "shift=0,sleep=on")
+"""One instruction a nanosecond, of both processors together: less than the slowest board has (four at 1 GHz). Its time
+goes on by itself only while it has nothing to do, and never faster than here: patience here is enough there."""
+
+RATE: Final = 48_000
+FRAME: Final = 4
+"""Bytes of a sample: two channels of 16 bits."""
+
+TICK: Final = 10_000
+"""Microseconds from one look of QEMU at its sound devices to the next. A buffer of just as much sound on either side
+makes each look move that much and no more: that is what paces files."""
+
+
+@dataclass(frozen=True, slots=True)
+class Duplex:
+    """A sound card whose microphone and loudspeaker are files; 16 bits, two channels.
+
+    Parameters
+    ----------
+    folder : Path
+        Where its files are.
+    """
+
+    folder: Path
+
+    @property
+    def heard(self) -> Path:
+        """What the microphone gives, from the moment at which the box first listens."""
+        return self.folder / "microphone.raw"
+
+    @property
+    def played(self) -> Path:
+        """What came out of the loudspeaker."""
+        return self.folder / "loudspeaker.raw"
+
+    def devices(self) -> tuple[str, ...]:
+        """Give the arguments for QEMU."""
+        way = "{0}.dev={1},{0}.buffer-length={2},{0}.frequency=48000,{0}.channels=2,{0}.format=s16,{0}.try-poll=off"
+        card = f"alsa,id=card,timer-period={TICK},{way.format('in', 'heard', TICK)},{way.format('out', 'played', TICK)}"
+        return ("-audiodev", card, "-device", "intel-hda", "-device", "hda-duplex,audiodev=card,mixer=off")
+
+    def environment(self) -> dict[str, str]:
+        """Write what ALSA must know of the two files, and say to QEMU where that is."""
+        place = self.folder / "alsa.conf"
+        plugin = 'pcm.{} {{ type file slave.pcm {{ type null }} file "{}" {} format raw }}\n'
+        place.write_text(
+            plugin.format("heard", "/dev/null", f'infile "{self.heard}"') + plugin.format("played", self.played, "")
+        )
+        return {"ALSA_CONFIG_PATH": str(place)}
+
+
+def microphone_signal(seconds: float) -> npt.NDArray[np.int16]:
+    """Give a tone of 997 Hz at -20 dB of full scale under a code by which every sample is known, shape (n,)."""
+    count = round(seconds * RATE)
+    code = np.random.default_rng(997).integers(-64, 65, count)
+    tone = 3277 * np.sin(2 * np.pi * 997 / RATE * np.arange(count))
+    return (np.rint(tone) + code).astype(np.int16)
+
+
+def write_stereo(path: Path, signal: npt.NDArray[np.int16]) -> None:
+    """Write a signal onto both channels of a file without a header."""
+    np.column_stack((signal, signal)).astype("<i2").tofile(path)
+
+
+def heard_so_far(board: Board, card: Duplex) -> int:
+    """Say how many samples of the microphone's file the board has taken in: the place at which QEMU reads."""
+    for link in Path(f"/proc/{board.process_number}/fd").iterdir():
+        if os.path.realpath(link) == str(card.heard):
+            text = (link.parents[1] / "fdinfo" / link.name).read_text(encoding="ascii")
+            return int(text.split()[1]) // FRAME
+    return 0
+
+
+def tap(board: Board, code: str) -> None:
+    """Press and release a key at once: how long that takes on the board's own clock is up to its USB."""
+    board.control.strike(code, down=True)
+    board.control.strike(code, down=False)
+
+
+def let_pass(board: Board, seconds: float) -> list[bytes]:
+    """Let time pass on the board's own clock; each picture that its screen showed meanwhile, 1024 bytes."""
+    looks = round(seconds / 0.25)
+    text = (
+        f"n=0; old=; while [ $n -lt {looks} ]; do sleep 0.25; n=$((n+1)); new=$(base64 -w0 {SCREEN}); "
+        'if [ "$new" != "$old" ]; then echo "$new"; old=$new; fi; done'
+    )
+    return [b64decode(line)[-1024:] for line in board.shell(text, seconds=60 + 60 * seconds).splitlines()]
+
+
+def shown(pictures: list[bytes], message: str) -> bool:
+    """Say whether one of the pictures had this line in its message strip, pixel by pixel."""
+    # The letters are the box's own, so its own drawing is what its screen is compared with.
+    from firmware.screens.raster import Canvas  # noqa: PLC0415 - only checks that read the screen need it
+    from firmware.screens.strip import draw_strip  # noqa: PLC0415
+
+    canvas = Canvas()
+    draw_strip(canvas, message)
+    strip = canvas.done().bits[-16 * 10 :]
+    return any(picture[-len(strip) :] == strip for picture in pictures)
+
+
+def wait_for_stick(board: Board, stick: Path, seconds: float = 300.0) -> None:
+    """Wait until the box runs on what it found on its stick: then it says on it which sound card it has."""
+    from emulated.sticks import read  # noqa: PLC0415 - beside its use
+
+    deadline = time.monotonic() + seconds
+    while b"Sound: " not in (read(stick, "KEELNOTE/report.txt") or b""):
+        assert time.monotonic() < deadline, f"the box has not taken its stick up in {seconds} s\n{board.log()[-3000:]}"
+        time.sleep(1.0)
