@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from firmware.card_messages import CARD
 from firmware.message import Message
 from firmware.stick_messages import STICK, TAKES
 
@@ -51,6 +52,7 @@ MESSAGES: Final[tuple[Message, ...]] = (
     ),
     Message("device", "A device fails: see report.txt", "A device is missing, was pulled out or refuses."),
     *STICK,
+    *CARD,
     *TAKES,
     # ear
     Message("nothing-to-catch", "No clear tone to catch", "The ear hears no steady tone that could be the tonic."),

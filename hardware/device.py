@@ -46,9 +46,11 @@ from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS, LiveLoop
 from hardware.own_parts import held_at_start, run_at_start
+from hardware.service.data_partition import card_notices
 from hardware.service.heartbeat import Heartbeat
 from hardware.service.notify import Notifier, notifier_from
-from hardware.service.state import RESTARTED, StateKeeper, carried, own_folder, resumed
+from hardware.service.standby import stand_by
+from hardware.service.state import RESTARTED, SETTINGS_BEFORE, StateKeeper, carried, own_folder, resumed
 from hardware.switch_on import report, switch_on
 
 MOUNT: Final = Path("/media/keelnote")
@@ -116,6 +118,8 @@ class Devices:
     notifier: Notifier = field(default_factory=Notifier)
     facts: Callable[[], Iterable[str]] = tuple
     """Lines for report.txt about what this box is made of."""
+    notices: tuple[str, ...] = ()
+    """Lines in `firmware.messages` that are shown first: how the box's card is."""
 
 
 def run_box(devices: Devices, make_box: MakeBox, wait: Waiting) -> int:
@@ -128,8 +132,8 @@ def run_box(devices: Devices, make_box: MakeBox, wait: Waiting) -> int:
     dropped = 0
     before = state.before()
     start = resumed(_start(devices, state), before)
-    if before is not None:
-        report(devices.stick, (sentence_of(RESTARTED),))
+    start = replace(start, notices=(*devices.notices, *start.notices))
+    report(devices.stick, tuple(map(sentence_of, (*devices.notices, *((RESTARTED,) if before else ())))))
     again = True
     while again:
         loop, again = _run_once(devices, make_box, wait, state, start)
@@ -144,7 +148,9 @@ def _start(devices: Devices, state: StateKeeper) -> Start:
     report(devices.stick, found.report)
     if found.start.stick:
         return found.start
-    return replace(found.start, values=state.settings() or found.start.values)
+    kept = state.settings()
+    older = (SETTINGS_BEFORE,) if kept.before else ()
+    return replace(found.start, values=kept.values or found.start.values, notices=(*found.start.notices, *older))
 
 
 def _run_once(
@@ -194,11 +200,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stick", type=Path, default=MOUNT, metavar="DIR", help=f"where the stick is ({MOUNT})")
     parser.add_argument("--card", type=Path, default=CARD, metavar="DIR", help=f"where what it keeps is kept ({CARD})")
     parser.add_argument("--device", metavar="IN,OUT", help="sound card by name or number; one for both, or two")
+    parser.add_argument("--standby", action="store_true", help="keep a process that goes on at once after a crash")
     parser.add_argument("--screen-file", type=Path, metavar="FILE", help="show the screen in a file, not on the OLED")
 
 
 def run(args: argparse.Namespace, make_box: MakeBox) -> int:
     """Run the box until it is told to stop: by SIGTERM, as the service manager sends it, Ctrl-C or its power key."""
+    if args.standby and (code := stand_by(notifier_from())) is not None:
+        return code
     # The watchdog's SIGABRT leaves the place of every thread in the journal.
     faulthandler.enable()
     told, held = threading.Event(), threading.Event()
@@ -281,4 +290,5 @@ def _own_devices(
         state=state,
         notifier=notifier,
         facts=facts,
+        notices=card_notices(),
     )

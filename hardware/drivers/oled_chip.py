@@ -89,7 +89,8 @@ class FastSh1106(sh1106):  # type: ignore[misc]  # luma has no types
             self.data(list(columns[page * WIDTH : (page + 1) * WIDTH]))
 
 
-CHIPS: Final[Mapping[str, Callable[[Wire], Any]]] = {"ssd1306": FastSsd1306, "sh1106": FastSh1106}
+CHIPS: Final[Mapping[str, Callable[[Any], Any]]] = {"ssd1306": FastSsd1306, "sh1106": FastSh1106}
+"""Each takes a wire: what has `command`, `data` and `cleanup`, for luma asks no more of one."""
 
 
 class OledPanel:

@@ -28,6 +28,9 @@ NAME: Final = "state.json"
 RESTARTED: Final = "restarted"
 """The line in `firmware.messages` that tells of it."""
 
+SETTINGS_BEFORE: Final = "settings-before"
+"""The same, of settings that are not the last ones."""
+
 MOST_TRIES: Final = 3
 """Starts with one state that end at once; then it may be the state itself that ends them, and it is left."""
 
@@ -44,6 +47,14 @@ class State:
 
     values: Values
     sounding: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CardSettings:
+    """Settings on the card, None if there are none; `before` if the last ones are damaged and these are older."""
+
+    values: Values | None = None
+    before: bool = False
 
 
 class StateKeeper:
@@ -102,13 +113,13 @@ class StateKeeper:
         """What was kept last by this process."""
         return self._last
 
-    def settings(self) -> Values | None:
-        """The settings on the card, None if there are none; for a start without a stick."""
+    def settings(self) -> CardSettings:
+        """The settings on the card, for a start without a stick."""
         with suppress(KeelnoteError):
             kept = kept_settings(self._card) if self._card is not None else None
             if kept is not None and kept.text is not None:
-                return read_settings(kept.text, kept.source)[0]
-        return None
+                return CardSettings(read_settings(kept.text, kept.source)[0], bool(kept.why))
+        return CardSettings()
 
     def keep(self, command: KeepState | KeepSettings) -> None:
         """Take in what shall be kept; never waits."""

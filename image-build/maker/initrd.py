@@ -1,13 +1,16 @@
-"""The initial RAM disk: one script, busybox and a dozen modules; it finds the slot and hands over to systemd."""
+"""The initial RAM disk: two scripts, busybox and a dozen modules; it finds the slot and hands over to systemd."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from maker import emulation
 from maker.cpio import Archive
 from maker.inputs import HERE
 from maker.kernel import Kernel
 from maker.progress import run
+
+ENVIRONMENT = {"PATH": "/usr/bin:/bin:/usr/sbin:/sbin", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "0"}
 
 
 def initrd(kernel: Kernel, root: Path, target: Path) -> None:
@@ -22,6 +25,8 @@ def initrd(kernel: Kernel, root: Path, target: Path) -> None:
     archive.file("bin/busybox", root / "usr/bin/busybox", 0o755)
     archive.link("bin/sh", "busybox")
     archive.file("init", HERE / "initrd/init", 0o755)
+    archive.file("early-screen", HERE / "initrd/early-screen", 0o755)
+    archive.file("screen", first_picture(root))
     home = f"lib/modules/{kernel.version}"
     files = kernel.needs(kernel.boot_modules)
     for path in files:
@@ -33,3 +38,10 @@ def initrd(kernel: Kernel, root: Path, target: Path) -> None:
     # zstd unpacks fastest of what this kernel reads; no name and no time in it.
     run(["zstd", "-q", "-19", "-f", "--no-progress", raw, "-o", target])
     raw.unlink()
+
+
+def first_picture(root: Path) -> bytes:
+    """Give what the OLED is sent first, as the box's own driver and drawing code make it: they run in the image."""
+    emulation.enable()
+    said = run(["chroot", root, "/usr/bin/python3", "-sPB", "-m", "hardware.service.early_screen"], env=ENVIRONMENT)
+    return said.encode("ascii")

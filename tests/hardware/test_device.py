@@ -11,17 +11,22 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import soundfile
 
 from firmware.events import PanelKey
+from firmware.parts.part import Start
+from firmware.ports import Screen, Stick
 from firmware.settings import DEFAULTS, read_settings, write_settings
 from firmware.units import RATE
+from hardware.card_keeper import Card
 from hardware.desk import live_box
 from hardware.device import Devices, run_box
 from hardware.drivers.oled import OledScreen
 from hardware.drivers.stick import FolderStick
+from hardware.live_loop import LiveLoop
 from hardware.service.state import StateKeeper
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
@@ -197,3 +202,23 @@ def test_a_sounding_drone_is_heard_at_once_after_a_crash(tmp_path: Path) -> None
         wait_until(lambda: card.run(4).any())
 
     run_box(devices, live_box, listen)
+
+
+def test_a_card_that_is_not_well_and_settings_that_are_older_are_said_on_the_screen(tmp_path: Path) -> None:
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    (kept / "settings.toml").write_bytes(bytes(512))
+    (kept / "settings.toml.old").write_text(write_settings(DEFAULTS.put("tonic", "D")), encoding="utf-8")
+    none = FolderStick(tmp_path / "none/KEELNOTE")
+    starts = []
+
+    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401
+        starts.append(start)
+        return live_box(stick, screen, start, card, **parts)
+
+    state = StateKeeper(None, none, FolderStick(kept))
+    devices = Devices(none, Served(), SimulatedPanel(), QuietCard(), state=state, notices=("card-memory",))
+    run_box(devices, make_box, lambda _early: None)
+    (start,) = starts
+    assert start.notices == ("card-memory", "settings-before")
+    assert start.values.text("tonic") == "D"

@@ -18,6 +18,7 @@ from hardware.service.state import (
     NAME,
     RESTARTED,
     SETTLED_SECONDS,
+    CardSettings,
     State,
     StateKeeper,
     carried,
@@ -88,14 +89,14 @@ def test_settings_are_kept_on_the_card_only_while_there_is_no_stick(tmp_path: Pa
     state = keeper(tmp_path)
     command = KeepSettings(write_settings(IN_D))
     write(state, command)
-    assert state.settings() is None
+    assert state.settings() == CardSettings()
     state._stick.pull_out()  # type: ignore[attr-defined] - the simulated one
     write(state, command)
-    kept = state.settings()
-    assert kept is not None
-    assert kept.text("tonic") == "D"
+    assert state.settings() == CardSettings(IN_D)
     write(state, KeepSettings(write_settings(DEFAULTS)))
-    assert (tmp_path / "kept/settings.toml.old").exists(), "two generations"
+    assert state.settings() == CardSettings(DEFAULTS)
+    (tmp_path / "kept/settings.toml").write_bytes(bytes(512))
+    assert state.settings() == CardSettings(IN_D, before=True), "the last ones are damaged: those before"
 
 
 def test_a_folder_that_can_not_be_written_is_said_and_ends_nothing(tmp_path: Path):
