@@ -47,7 +47,7 @@ LOOKER: Final = (
 # Emulated on a busy machine, everything takes many times as long as on the slowest board; so the limits are wider.
 SHOWN: Final = (
     "[Service]\nTimeoutStartSec=300s\nWatchdogSec=30s\n"
-    f"ExecStart=\nExecStart=/usr/bin/keelnote box --screen-file {SCREEN}\n"
+    f"ExecStart=\nExecStart=/usr/bin/keelnote box --standby --screen-file {SCREEN}\n"
 )
 
 
