@@ -82,6 +82,8 @@ class Board:
     """What QEMU finds in its environment beside what is there."""
     reboot_argument: str = ""
     """What the reboot was told that leads to the next start."""
+    more_initrd: bytes = b""
+    """An archive that the kernel unpacks behind the image's own initial RAM disk: a module for tests, say."""
     starts: int = 0
     slot: int = 0
     control: Control = field(init=False)
@@ -102,6 +104,9 @@ class Board:
         self.folder.mkdir(parents=True, exist_ok=True)
         loaded = firmware.load(self.card, self.folder / "loaded", self.reboot_argument)
         self.slot, self.reboot_argument = loaded.slot, ""
+        if self.more_initrd:
+            whole = loaded.initrd.read_bytes()
+            loaded.initrd.write_bytes(whole + bytes(-len(whole) % 4) + self.more_initrd)
         for name in ("control", "agent"):
             (self.folder / name).unlink(missing_ok=True)
         with self.console.open("wb") as log:
@@ -124,6 +129,7 @@ class Board:
         """Wait until the board has switched itself off or begun to restart (QEMU runs with -no-reboot)."""
         assert self._process is not None
         self._process.wait(seconds)
+        self.control.read_rest()
         # What a real board keeps in its registers until the next start; here the kernel's own words for it.
         told = re.search(r"reboot: Restarting system with command '(.*?)'", self.log())
         self.reboot_argument = told[1] if told else ""

@@ -49,6 +49,12 @@ class Control:
             self.events.append(answer)
         raise AssertionError(f"QEMU ended at {what}")
 
+    def read_rest(self) -> None:
+        """Read what QEMU still said before it ended."""
+        with suppress(OSError):
+            while line := self._file.readline():
+                self.events.append(json.loads(line))
+
     def close(self) -> None:
         """Let it go."""
         with suppress(OSError):

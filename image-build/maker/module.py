@@ -21,11 +21,15 @@ LIBRARIES: Final = ("lib", "usr/lib/ld-linux-*.so.1", "usr/lib/*/ld-linux-*.so.1
 """What the programs of Debian's headers need to run: they are arm64 ones, and start in emulation."""
 
 
-def own_module(packages: Path, version: str, archive: Path) -> Path:
+def own_module(packages: Path, version: str, archive: Path, source: Path = HERE / "module", name: str = NAME) -> Path:
     """Give the module, compiled or from the cache.
 
     Parameters
     ----------
+    source : Path
+        Folder of its source; that of a test's module is another one.
+    name : str
+        Its name.
     packages : Path
         Where the headers' packages lie unpacked.
     version : str
@@ -33,12 +37,11 @@ def own_module(packages: Path, version: str, archive: Path) -> Path:
     archive : Path
         Debian's part of the root file system, whose C library the headers' programs run with.
     """
-    source = HERE / "module"
     key = hash_of([*sorted(source.iterdir()), HERE / "maker/module.py"], version, run([COMPILER, "--version"]))
-    target = cache_folder() / f"module-{key}" / f"{NAME}.ko"
+    target = cache_folder() / f"module-{key}" / f"{name}.ko"
     if not target.exists():
-        with step(f"our kernel module, for {version}"), tempfile.TemporaryDirectory(prefix="module-") as name:
-            made = _made(source, packages.resolve(), version, archive, Path(name))
+        with step(f"our kernel module, for {version}"), tempfile.TemporaryDirectory(prefix="module-") as work:
+            made = _made(source, name, packages.resolve(), version, archive, Path(work))
             target.parent.mkdir(parents=True, exist_ok=True)
             # As a whole or not at all: the next build may come in between.
             shutil.copy(made, target.with_suffix(".new"))
@@ -46,12 +49,12 @@ def own_module(packages: Path, version: str, archive: Path) -> Path:
     return target
 
 
-def _made(source: Path, packages: Path, version: str, archive: Path, work: Path) -> Path:
+def _made(source: Path, name: str, packages: Path, version: str, archive: Path, work: Path) -> Path:
     emulation.enable()
     folder, libraries = work / "module", work / "libraries"
     shutil.copytree(source, folder)
     libraries.mkdir()
-    run(["tar", "-C", libraries, "--wildcards", "-xf", archive, *(f"./{name}" for name in LIBRARIES)])
+    run(["tar", "-C", libraries, "--wildcards", "-xf", archive, *(f"./{one}" for one in LIBRARIES)])
     home = packages / "usr/src"
     common = next(home.glob("linux-headers-*-common"))
     headers = home / f"linux-headers-{version}"
@@ -67,5 +70,5 @@ def _made(source: Path, packages: Path, version: str, archive: Path, work: Path)
     ]
     env = os.environ | {"QEMU_LD_PREFIX": str(libraries), "LC_ALL": "C.UTF-8"}
     run(["make", "-C", headers, f"M={folder}", *settings, "modules"], env=env, cwd=PROJECT)
-    run(["aarch64-linux-gnu-strip", "--strip-debug", folder / f"{NAME}.ko"])
-    return folder / f"{NAME}.ko"
+    run(["aarch64-linux-gnu-strip", "--strip-debug", folder / f"{name}.ko"])
+    return folder / f"{name}.ko"
