@@ -226,8 +226,8 @@ class Board:
         words = loaded.arguments.replace("console=tty1 quiet loglevel=3", "console=ttyAMA0 loglevel=4")
         words += f" systemd.journald.forward_to_console=1 {self.arguments}"
         if self.looked_into:
-            words += f" {_credential('extra-unit.outside.service', LOOKER)} systemd.wants=outside.service"
-            words += f" {_credential('unit-dropin.keelnote.service', SHOWN)}"
+            words += f" {credential('extra-unit.outside.service', LOOKER)} systemd.wants=outside.service"
+            words += f" {credential('unit-dropin.keelnote.service', SHOWN)}"
             disk = self.folder / "agent.img"
             disk.write_bytes((MARK + AGENT.read_bytes()).ljust(65536, b"\0"))
         assert len(words) < 2048, "the kernel takes no longer line"
@@ -281,5 +281,5 @@ def _read(lines: IO[bytes], answers: queue.Queue[dict[str, Any]]) -> None:
                 answers.put(json.loads(line))
 
 
-def _credential(name: str, text: str) -> str:
+def credential(name: str, text: str) -> str:
     return f"systemd.set_credential_binary=systemd.{name}:{base64.b64encode(text.encode()).decode()}"

@@ -27,6 +27,7 @@ def initrd(kernel: Kernel, root: Path, target: Path) -> None:
     archive.file("init", HERE / "initrd/init", 0o755)
     archive.file("early-screen", HERE / "initrd/early-screen", 0o755)
     archive.file("screen", first_picture(root))
+    archive.file("keymap", empty_keymap())
     home = f"lib/modules/{kernel.version}"
     files = kernel.needs(kernel.boot_modules)
     for path in files:
@@ -38,6 +39,19 @@ def initrd(kernel: Kernel, root: Path, target: Path) -> None:
     # zstd unpacks fastest of what this kernel reads; no name and no time in it.
     run(["zstd", "-q", "-19", "-f", "--no-progress", raw, "-o", target])
     raw.unlink()
+
+
+def empty_keymap() -> bytes:
+    """Give a keyboard map in which no key does anything, as loadkmap of busybox reads it.
+
+    Seven letters, a byte for each of 256 tables, whether it follows; each table 128 numbers of two bytes. The tables are
+    those that the kernel has by itself (drivers/tty/vt/defkeymap.map): plain, with Shift, AltGr, Control, both, Alt,
+    Control and Alt. The number is K_HOLE of linux/keyboard.h.
+    """
+    tables, hole = (0, 1, 2, 4, 5, 8, 12), 0x0200
+    return (
+        b"bkeymap" + bytes(number in tables for number in range(256)) + hole.to_bytes(2, "little") * 128 * len(tables)
+    )
 
 
 def first_picture(root: Path) -> bytes:

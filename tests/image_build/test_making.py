@@ -21,6 +21,7 @@ from maker.bundle import COMPATIBLE as SIGNED_FOR
 from maker.contents import contents, licences_of
 from maker.cpio import Archive
 from maker.disk import cut_free_end
+from maker.initrd import empty_keymap
 from maker.inputs import HERE, hash_of, listed
 from maker.kernel import BOARDS
 from tests.hardware.update.cards import made_by_tools, slot
@@ -76,6 +77,14 @@ def test_the_firmware_takes_the_slot_that_is_written(tryboot: bool, slot: int) -
 def test_a_reboot_may_say_where_the_next_start_is_from(argument: str, slot: int) -> None:
     # Raspberry Pi documentation, "autoboot.txt": zero is the default partition, else boot_partition does not count.
     assert chosen(selecting(2), argument) == slot
+
+
+def test_the_map_of_keys_holds_nothing_but_holes() -> None:
+    # console-tools' binary format, as busybox's loadkmap.c reads it: a word, 256 flags, 128 numbers for each one set.
+    data = empty_keymap()
+    assert data[:7] == b"bkeymap"
+    assert sum(data[7:263]) == 7
+    assert data[263:] == b"\x00\x02" * 128 * 7
 
 
 def test_updates_are_signed_for_the_boxes_that_take_them() -> None:
