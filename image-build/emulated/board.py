@@ -282,4 +282,5 @@ def _read(lines: IO[bytes], answers: queue.Queue[dict[str, Any]]) -> None:
 
 
 def credential(name: str, text: str) -> str:
+    """Give the word on the kernel's command line that hands a unit to systemd."""
     return f"systemd.set_credential_binary=systemd.{name}:{base64.b64encode(text.encode()).decode()}"

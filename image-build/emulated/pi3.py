@@ -1,9 +1,9 @@
 """QEMU's model of a Raspberry Pi 3B, on which the image starts as on the board itself, but for its firmware.
 
-It has the mailbox by which the kernel speaks to the firmware, and the register that a reboot leaves a partition's number
-in (hw/misc/bcm2835_property.c and bcm2835_powermgt.c of QEMU): what our own kernel module does there is seen from outside.
-Its watchdog restarts it as soon as it is started, so that the driver is left out here; the machine then stands still
-where it would restart.
+It has the mailbox by which the kernel speaks to the firmware, and the register that a reboot leaves a partition's
+number in (hw/misc/bcm2835_property.c and bcm2835_powermgt.c of QEMU): what our own kernel module does there is seen from
+outside. Its watchdog restarts it as soon as it is started, so that the driver is left out here; the machine then stands
+still where it would restart.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from emulated.qmp import Control
 
 TREE: Final = "bcm2837-rpi-3-b.dtb"
 PM_RSTS: Final = 0x3F100020
-"""Address of the register: BCM2835 ARM peripherals begin at 0x3F000000 on this board, the power manager 0x100000 above."""
+"""Address of the register: peripherals begin at 0x3F000000 on this board, the power manager 0x100000 above."""
 
 END: Final = "reboot: Restarting system"
 

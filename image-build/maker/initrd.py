@@ -44,14 +44,12 @@ def initrd(kernel: Kernel, root: Path, target: Path) -> None:
 def empty_keymap() -> bytes:
     """Give a keyboard map in which no key does anything, as loadkmap of busybox reads it.
 
-    Seven letters, a byte for each of 256 tables, whether it follows; each table 128 numbers of two bytes. The tables are
-    those that the kernel has by itself (drivers/tty/vt/defkeymap.map): plain, with Shift, AltGr, Control, both, Alt,
-    Control and Alt. The number is K_HOLE of linux/keyboard.h.
+    Seven letters, a byte for each of 256 tables, whether it follows; each table 128 numbers of two bytes. The tables
+    are those that the kernel has by itself (drivers/tty/vt/defkeymap.map): plain, with Shift, AltGr, Control, both,
+    Alt, Control and Alt. The number is K_HOLE of linux/keyboard.h.
     """
     tables, hole = (0, 1, 2, 4, 5, 8, 12), 0x0200
-    return (
-        b"bkeymap" + bytes(number in tables for number in range(256)) + hole.to_bytes(2, "little") * 128 * len(tables)
-    )
+    return b"bkeymap" + bytes(number in tables for number in range(256)) + hole.to_bytes(2, "little") * 128 * 7
 
 
 def first_picture(root: Path) -> bytes:
