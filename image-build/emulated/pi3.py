@@ -1,9 +1,9 @@
 """QEMU's model of a Raspberry Pi 3B, on which the image starts as on the board itself, but for its firmware.
 
 It has the mailbox by which the kernel speaks to the firmware, and the register that a reboot leaves a partition's
-number in (hw/misc/bcm2835_property.c and bcm2835_powermgt.c of QEMU): what our own kernel module does there is seen from
-outside. Its watchdog restarts it as soon as it is started, so that the driver is left out here; the machine then stands
-still where it would restart.
+number in (hw/misc/bcm2835_property.c and bcm2835_powermgt.c of QEMU): what our own kernel module does there is seen
+from outside. Its watchdog restarts it as soon as it is started, so that the driver is left out here; the machine then
+stands still where it would restart.
 """
 
 from __future__ import annotations
@@ -68,7 +68,18 @@ def reboot(card: Path, folder: Path, argument: str, seconds: float) -> Reboot:
     words = loaded.arguments.replace("console=tty1 quiet loglevel=3", "console=ttyAMA0,115200 loglevel=6")
     words += " deferred_probe_timeout=1 module_blacklist=bcm2835_wdt systemd.wants=again.service "
     words += credential("extra-unit.again.service", unit)
-    command = ["qemu-system-aarch64", "-M", "raspi3b", "-display", "none", "-no-reboot", "-dtb", tree, "-append", words]
+    command: list[str | Path] = [
+        "qemu-system-aarch64",
+        "-M",
+        "raspi3b",
+        "-display",
+        "none",
+        "-no-reboot",
+        "-dtb",
+        tree,
+        "-append",
+        words,
+    ]
     command += ["-kernel", loaded.kernel, "-initrd", loaded.initrd, "-drive", f"file={card},if=sd,format=raw"]
     command += ["-serial", "null", "-serial", f"file:{console}", "-d", "unimp", "-D", log]
     command += ["-qmp", f"unix:{folder}/control-pi3,server=on,wait=off"]
