@@ -19,6 +19,7 @@ from typing import Final, Protocol
 
 from firmware.commands import KeepSettings, KeepState
 from firmware.errors import DeviceError
+from firmware.events import Noticed
 from firmware.lamp import Lamp
 from firmware.messages import sentence_of
 from firmware.parts.part import Start
@@ -46,7 +47,7 @@ from hardware.drivers.stick import FolderStick
 from hardware.drivers.take_spool import Spool
 from hardware.live_loop import SWITCH_SECONDS, LiveLoop
 from hardware.own_parts import held_at_start, run_at_start
-from hardware.service.data_partition import card_notices
+from hardware.service.data_partition import CARD_LOST, card_notices
 from hardware.service.heartbeat import Heartbeat
 from hardware.service.notify import Notifier, notifier_from
 from hardware.service.standby import stand_by
@@ -169,8 +170,12 @@ def _run_once(
     )
     heartbeat = Heartbeat(devices.notifier, lambda: loop.progress, lambda: loop.card.status)
     early: list[bool] = []
+    told = list(start.notices)
 
     def stick_came() -> bool:
+        if state.card_refuses and CARD_LOST not in told:
+            told.append(CARD_LOST)
+            loop.post(Noticed(loop.now(), CARD_LOST))
         if not start.stick and not loop.takes and devices.stick.present:
             early.append(True)
         return bool(early)

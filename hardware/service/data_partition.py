@@ -13,11 +13,14 @@ from typing import Final
 PLACE: Final = Path("/run/keelnote-boot/data")
 """Of the word; not there on a box that was not made from the image."""
 
+CARD_LOST: Final = "card-memory"
+"""The line in `firmware.messages` for a card that can't be written, at the start or later."""
+
 NOTICES: Final[Mapping[str, str]] = {
     "mended": "card-mended",
     "remade": "card-remade",
     "full": "card-full",
-    "memory": "card-memory",
+    "memory": CARD_LOST,
 }
 """The line in `firmware.messages` that tells of a word; "ok" has none."""
 

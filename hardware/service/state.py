@@ -93,6 +93,8 @@ class StateKeeper:
         self._thread: threading.Thread | None = None
         self.error = ""
         """Why the last state could not be kept."""
+        self.card_refuses = False
+        """Whether the card took the last settings that it was given no more."""
 
     def before(self) -> State | None:
         """The state in which an earlier process left off, None if it ended in order, or if it ends every process."""
@@ -162,14 +164,16 @@ class StateKeeper:
                 self._try(lambda: self._write(state))  # noqa: B023 - called within this turn only
             if settings is not None and self._card is not None and not self._stick.present:
                 card = self._card
-                self._try(lambda: keep_settings(card, settings.text))  # noqa: B023 - the same
+                self.card_refuses = not self._try(lambda: keep_settings(card, settings.text))  # noqa: B023 - the same
 
-    def _try(self, work: Callable[[], object]) -> None:
+    def _try(self, work: Callable[[], object]) -> bool:
         try:
             work()
-            self.error = ""
         except (OSError, KeelnoteError) as error:  # a card that is full or worn out; the box plays on
             self.error = str(error)
+            return False
+        self.error = ""
+        return True
 
     def _write(self, state: KeepState) -> None:
         if self._folder is None:

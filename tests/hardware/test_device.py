@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 import soundfile
 
-from firmware.events import PanelKey
+from firmware.events import Noticed, PanelKey
 from firmware.parts.part import Start
 from firmware.ports import Screen, Stick
 from firmware.settings import DEFAULTS, read_settings, write_settings
@@ -222,3 +222,26 @@ def test_a_card_that_is_not_well_and_settings_that_are_older_are_said_on_the_scr
     (start,) = starts
     assert start.notices == ("card-memory", "settings-before")
     assert start.values.text("tonic") == "D"
+
+
+def test_a_card_that_takes_no_settings_any_more_is_said_once(tmp_path: Path) -> None:
+    none = FolderStick(tmp_path / "none/KEELNOTE")
+    (tmp_path / "kept").write_bytes(b"no folder")
+    screen, panel = Served(), SimulatedPanel()
+    state = StateKeeper(None, none, FolderStick(tmp_path / "kept"))
+    posted: list[object] = []
+
+    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401
+        loop = live_box(stick, screen, start, card, **parts)
+        post = loop.post
+        loop.post = lambda event: (posted.append(event), post(event))  # type: ignore[assignment,method-assign]
+        return loop
+
+    def change(early: Callable[[], bool]) -> None:
+        panel.turn(1)
+        wait_until(lambda: state.card_refuses)
+        for _ in range(3):
+            assert not early()
+
+    run_box(Devices(none, screen, panel, QuietCard(), state=state), make_box, change)
+    assert [event.message for event in posted if isinstance(event, Noticed)] == ["card-memory"]
