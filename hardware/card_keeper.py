@@ -52,7 +52,7 @@ class Card(SoundCard, Protocol):
         """Prefer a kind of card from now on."""
 
     def better(self) -> bool:
-        """Whether a card has come, or was asked for, that is to be preferred to the one that is open."""
+        """Whether a card has come, or was asked for, that is to be preferred, or the open one is to be opened anew."""
 
 
 class CardKeeper:
@@ -165,7 +165,7 @@ class CardKeeper:
         self._changed("sound-lost", why)
         self._let_go(why, remedy)
 
-    def _let_go(self, why: str = "another card is taken", remedy: str = PLUG_IN) -> None:
+    def _let_go(self, why: str = "a card is opened anew", remedy: str = PLUG_IN) -> None:
         self._on_card = False
         self.why = why
         self._remedy = remedy

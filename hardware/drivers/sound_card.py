@@ -15,6 +15,7 @@ import numpy as np
 from firmware.errors import DeviceError
 from firmware.units import BLOCK, RATE, Samples
 from hardware.drivers.sound_devices import ByRule, Choice, Chooser, Device, Named, with_numbers
+from hardware.drivers.spin_watch import SpinWatch
 from hardware.drivers.zeroed_memory import zeroed_memory
 
 STALL_SECONDS: Final = 0.5
@@ -93,6 +94,7 @@ class PortAudioCard:
         self._stream: Any = None
         self._process: Callable[[Samples], Samples] = np.zeros_like
         self._asked = True
+        self._spin = SpinWatch()
         self._lost = 0
         self._last: float | None = None
         self._closing: threading.Thread | None = None
@@ -132,7 +134,9 @@ class PortAudioCard:
             self._chooser = replace(self._chooser, wanted=kind)
 
     def better(self) -> bool:
-        """Whether another device has come, or is asked for, that is to be preferred to what was opened."""
+        """Whether another device has come, or is asked for, or the same one shall be opened anew: its driver spins."""
+        if self._stream is not None and self._spin.shall_mend(self._now()):
+            return True
         try:
             return self._stream is not None and self._chooser.choices()[0] != self._ranked[0]
         except DeviceError:  # none at all: then this one has gone too, which its silence tells
@@ -226,6 +230,7 @@ class PortAudioCard:
         channels = min(2, int(self._sd.query_devices(choice.played, "output")["max_output_channels"]))
         same = {"samplerate": self.rate, "blocksize": self.block, "dtype": "float32", "latency": self._wanted_latency}
         self._asked = not self._realtime
+        self._spin.restart()
         if not choice.microphone:
             silence = np.zeros((self.block, 1), dtype=np.float32)
 
@@ -252,6 +257,7 @@ class PortAudioCard:
         if self._last is not None:
             self.worst_gap = max(self.worst_gap, now - self._last)
         self._last = now
+        self._spin.began(now, time.thread_time())
         if status and not status.priming_output:
             self._lost += 1
         try:
@@ -261,3 +267,4 @@ class PortAudioCard:
             self.failures += 1
             self.last_error = repr(error)
         self.worst_work = max(self.worst_work, self._now() - now)
+        self._spin.ended(time.thread_time())

@@ -60,13 +60,13 @@ def urgent() -> bool:
 
 
 @contextlib.contextmanager
-def sound_server() -> Iterator[SoundServer]:
+def sound_server(*, one_card: bool = False) -> Iterator[SoundServer]:
     """A private sound server, with PortAudio listing its devices."""
     absent = missing()
     if absent:
         raise SystemExit(f"not installed: {absent}")
     with tempfile.TemporaryDirectory(prefix="kn-") as folder:
-        server = SoundServer(Path(folder))
+        server = SoundServer(Path(folder), one_card=one_card)
         with contextlib.suppress(OSError):
             server.hurry(CARD_PRIORITY)
         os.environ.update(server.client_env)

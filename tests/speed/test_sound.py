@@ -73,11 +73,10 @@ def test_the_round_trip_is_known_to_the_sample() -> None:
 
 
 def test_callbacks_are_in_time_while_both_cores_are_busy_and_the_stick_stalls() -> None:
-    # Half the latency is what the program's own minute on a machine without other work is to show.
     def early(found: dict[str, Any]) -> bool:
-        return all(found[phase]["p99.9_of_output_latency"] < 1.0 for phase in ("working", "stick_stalls"))
+        return all(found[phase]["p999_of_output_latency"] < 0.5 for phase in ("working", "stick_stalls"))
 
-    found = reached(lambda: figures("callback_lateness", "10"), early)
+    found = reached(lambda: figures("callback_lateness", "8"), early)
     assert found["stick_stalls"]["pictures"] > 50, "the screen goes on while the stick stands still"
     assert found["faults"] == 0
 

@@ -21,6 +21,11 @@ from firmware.units import RATE, Samples
 NEEDED = ("pulseaudio", "pactl", "parec", "pacat")
 NULL_SINK = "module-null-sink sink_name={} rate=48000 channels=2 format=s32le norewinds=1"
 SINKS = ("spk", "mic")
+CARD_SINK = f"{NULL_SINK.format('card').replace('channels=2', 'channels=3')} channel_map=front-left,front-right,aux0"
+CARD_SOURCE = "module-remap-source source_name=cardmic master=card.monitor remix=no channels=1 channel_map=mono"
+ONE_CARD = (CARD_SINK, f"{CARD_SOURCE} master_channel_map=aux0")
+"""A card as it is plugged in: its microphone and its loudspeaker run by one clock and wake the program together. Sinks
+of their own wake it twice, and the block of one waits for that of the other."""
 
 
 def missing() -> str:
@@ -64,7 +69,10 @@ class SoundServer:
     echoing = "echo,spkout"
     """A microphone that hears the loudspeaker without any room between."""
 
-    def __init__(self, folder: Path) -> None:
+    one_card = "cardin,cardout"
+    """Both by one clock; only when it is asked for."""
+
+    def __init__(self, folder: Path, *, one_card: bool = False) -> None:
         self.folder = folder
         self._beside: list[subprocess.Popen[bytes]] = []
         socket = folder / "socket"
@@ -76,6 +84,8 @@ class SoundServer:
         }
         self.env = os.environ | dict.fromkeys(private, str(folder)) | self.client_env
         lines = [f"load-module {NULL_SINK.format(sink)}" for sink in SINKS]
+        if one_card:
+            lines += [f"load-module {module}" for module in ONE_CARD]
         lines.append(f"load-module module-native-protocol-unix auth-anonymous=1 socket={socket}")
         (folder / "default.pa").write_text("\n".join(lines) + "\n")
         (folder / "asound.conf").write_text(
@@ -83,6 +93,8 @@ class SoundServer:
             'pcm.micin { type pulse device "mic.monitor" hint { show on description "in" } }\n'
             'pcm.echo { type pulse device "spk.monitor" hint { show on description "what is played" } }\n'
             'pcm.spkout { type pulse device "spk" hint { show on description "out" } }\n'
+            + ('pcm.cardin { type pulse device "cardmic" hint { show on description "in" } }\n' if one_card else "")
+            + ('pcm.cardout { type pulse device "card" hint { show on description "out" } }\n' if one_card else "")
         )
         options = ["--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no", "--disallow-exit"]
         self._log = (folder / "log").open("wb")
@@ -131,7 +143,14 @@ class SoundServer:
 
     def feed(self, samples: Samples) -> subprocess.Popen[bytes]:
         """Play samples, shape (n,), into the microphone, at the speed of time."""
-        command = ["pacat", "--playback", "-d", "mic", "--format=float32le", f"--rate={RATE}", "--channels=1", "--raw"]
+        return self._feed(samples, "mic")
+
+    def feed_card(self, samples: Samples) -> subprocess.Popen[bytes]:
+        """The same into the microphone of the card whose sides have one clock."""
+        return self._feed(samples, "card", "--channel-map=aux0", "--no-remix")
+
+    def _feed(self, samples: Samples, *sink: str) -> subprocess.Popen[bytes]:
+        command = ["pacat", "--playback", "-d", *sink, "--format=float32le", f"--rate={RATE}", "--channels=1", "--raw"]
         path = self.folder / f"feed-{time.monotonic_ns()}.raw"
         samples.astype("<f4").tofile(path)
         with path.open("rb") as sound:

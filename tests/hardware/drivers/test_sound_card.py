@@ -7,6 +7,7 @@ import builtins
 import os
 import sys
 import threading
+import time
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -200,6 +201,29 @@ def test_a_better_card_is_noticed_and_so_is_the_wish_for_another(tmp_path: Path)
     assert card._chooser.choices()[0].played == "(hw:0,0)"
     listed(tmp_path)
     assert not card.better(), "without any card the silence of this one tells"
+
+
+def test_a_card_whose_driver_never_sleeps_is_opened_anew_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    clock = [10.0]
+    card = PortAudioCard(listed(tmp_path, DUPLEX), now=lambda: clock[0])
+    with_devices(card, "none", "Codec: - (hw:1,0)", "Codec: - (hw:1,0)")
+    monkeypatch.setattr(FakeStream, "start", lambda _self: None)
+
+    def calls_back(share: float) -> None:
+        """For three seconds, of which the driver takes a share for itself between the callbacks."""
+        card._open()
+        for _ in range(300):
+            clock[0] += 0.01
+            monkeypatch.setattr(time, "thread_time", lambda: share * clock[0])
+            card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
+
+    calls_back(0.02)
+    assert not card.better()
+    calls_back(0.95)
+    assert card.better(), "the same card again"
+    assert not card.better()
+    calls_back(0.95)
+    assert not card.better(), "where it did not help, it is not tried again and again"
 
 
 def test_the_callbacks_thread_asks_for_real_time_once_and_says_what_came_of_it(monkeypatch: pytest.MonkeyPatch):
