@@ -16,6 +16,7 @@ HERE = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(HERE))
 
 from emulated.board import Board  # noqa: E402 - only now is its folder known
+from emulated.exact import EXACT, Duplex, microphone_signal, write_stereo  # noqa: E402 - the same
 
 IMAGE = Path(os.environ.get("KEELNOTE_IMAGE", HERE / "out"))
 
@@ -45,6 +46,26 @@ def board(card: Path, folder: Path) -> Iterator[Board]:
     sound = ("-audiodev", f"wav,id=sound,path={folder}/sound.wav,out.frequency=48000,out.channels=2")
     devices = (*sound, "-device", "intel-hda", "-device", "hda-output,audiodev=sound,mixer=off")
     one = Board(card, folder, (*devices, "-device", "usb-kbd,bus=usb.0", "-device", "i6300esb"))
+    yield one
+    one.cut_power()
+    if not os.environ.get("KEELNOTE_KEEP_CARDS"):
+        card.unlink(missing_ok=True)
+
+
+@pytest.fixture
+def duplex(folder: Path) -> Iterator[Duplex]:
+    """A sound card whose microphone hears `microphone_signal` for five minutes."""
+    one = Duplex(folder)
+    write_stereo(one.heard, microphone_signal(300.0))
+    yield one
+    one.heard.unlink(missing_ok=True)
+
+
+@pytest.fixture
+def exact_board(card: Path, folder: Path, duplex: Duplex) -> Iterator[Board]:
+    """A board with that sound card and a number pad, which is never late, however busy this machine is."""
+    devices = (*EXACT, *duplex.devices(), "-device", "usb-kbd,bus=usb.0", "-device", "i6300esb")
+    one = Board(card, folder, devices, environment=duplex.environment())
     yield one
     one.cut_power()
     if not os.environ.get("KEELNOTE_KEEP_CARDS"):

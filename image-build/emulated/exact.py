@@ -9,8 +9,10 @@ ALSA's "file" plugin over its "null" plugin (alsa-lib, "PCM plugins"), neither o
 from __future__ import annotations
 
 import os
+import threading
 import time
 from base64 import b64decode
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -76,7 +78,8 @@ def microphone_signal(seconds: float) -> npt.NDArray[np.int16]:
     count = round(seconds * RATE)
     code = np.random.default_rng(997).integers(-64, 65, count)
     tone = 3277 * np.sin(2 * np.pi * 997 / RATE * np.arange(count))
-    return (np.rint(tone) + code).astype(np.int16)
+    signal: npt.NDArray[np.int16] = (np.rint(tone) + code).astype(np.int16)
+    return signal
 
 
 def write_stereo(path: Path, signal: npt.NDArray[np.int16]) -> None:
@@ -87,10 +90,42 @@ def write_stereo(path: Path, signal: npt.NDArray[np.int16]) -> None:
 def heard_so_far(board: Board, card: Duplex) -> int:
     """Say how many samples of the microphone's file the board has taken in: the place at which QEMU reads."""
     for link in Path(f"/proc/{board.process_number}/fd").iterdir():
-        if os.path.realpath(link) == str(card.heard):
+        if os.path.realpath(link) == str(card.heard.resolve()):
             text = (link.parents[1] / "fdinfo" / link.name).read_text(encoding="ascii")
             return int(text.split()[1]) // FRAME
     return 0
+
+
+class Pace:
+    """Keeps how far the microphone had come when a log of writes was how long; ends with the board.
+
+    Parameters
+    ----------
+    board : Board
+        Its power is on.
+    card : Duplex
+        Its sound card.
+    logs : Path
+        Files that only grow.
+    """
+
+    def __init__(self, board: Board, card: Duplex, *logs: Path) -> None:
+        self._board, self._card, self._logs = board, card, logs
+        self._rows: list[tuple[int, tuple[int, ...]]] = []
+        threading.Thread(target=self._run, daemon=True).start()
+
+    def heard_at(self, log: Path, size: int) -> int:
+        """Say how many samples had been heard when that log was last seen shorter than `size` bytes."""
+        place = self._logs.index(log)
+        return max((heard for heard, sizes in self._rows if sizes[place] < size), default=0)
+
+    def _run(self) -> None:
+        # What was heard is read after the lengths: a cut is never taken for earlier than it was.
+        with suppress(OSError):
+            while self._board.running():
+                sizes = tuple(log.stat().st_size if log.exists() else 0 for log in self._logs)
+                self._rows.append((heard_so_far(self._board, self._card), sizes))
+                time.sleep(0.02)
 
 
 def tap(board: Board, code: str) -> None:
@@ -100,13 +135,20 @@ def tap(board: Board, code: str) -> None:
 
 
 def let_pass(board: Board, seconds: float) -> list[bytes]:
-    """Let time pass on the board's own clock; each picture that its screen showed meanwhile, 1024 bytes."""
+    """Let time pass on the board's own clock; each picture that its screen showed meanwhile, 1024 bytes, and kept."""
     looks = round(seconds / 0.25)
     text = (
         f"n=0; old=; while [ $n -lt {looks} ]; do sleep 0.25; n=$((n+1)); new=$(base64 -w0 {SCREEN}); "
         'if [ "$new" != "$old" ]; then echo "$new"; old=$new; fi; done'
     )
-    return [b64decode(line)[-1024:] for line in board.shell(text, seconds=60 + 60 * seconds).splitlines()]
+    lines = board.shell(text, seconds=120 + 60 * seconds).splitlines()
+    pictures = [b64decode(line)[-1024:] for line in lines]
+    place = board.folder / "pictures"
+    place.mkdir(exist_ok=True)
+    for number, picture in enumerate(pictures, len(list(place.iterdir()))):
+        # A portable bitmap (netpbm, "PBM", raw), as the box itself writes it.
+        (place / f"{number:03d}.pbm").write_bytes(b"P4\n128 64\n" + picture)
+    return pictures
 
 
 def shown(pictures: list[bytes], message: str) -> bool:

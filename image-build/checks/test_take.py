@@ -1,0 +1,83 @@
+"""A take of the microphone lands on the stick and decodes to it, also when the stick is yanked and returned."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from emulated.board import Board
+from emulated.exact import Duplex, heard_so_far, let_pass, microphone_signal, shown, tap, wait_for_stick
+from emulated.sticks import make_stick, read
+from emulated.takes import GRAVE, Piece, damage, pieces, takes_on
+
+RATE = 48_000
+
+
+@pytest.mark.timeout(1800)
+def test_takes_are_what_the_microphone_gave_also_on_a_stick_that_is_yanked(
+    exact_board: Board, duplex: Duplex, folder: Path
+) -> None:
+    board = exact_board
+    stick = make_stick(folder / "stick.img", megabytes=128)
+    board.power_on()
+    board.control.plug(stick)
+    wait_for_stick(board, stick, 900)
+    let_pass(board, 3)
+
+    tap(board, "kp_5")
+    assert shown(let_pass(board, 5), "Take 1 runs")
+    board.screen("take")
+    tap(board, "kp_5")
+    pressed = heard_so_far(board, duplex)
+    assert shown(let_pass(board, 3), "Take 1 is safe")
+
+    tap(board, "kp_5")
+    let_pass(board, 4)
+    board.control.yank()
+    pictures = let_pass(board, 4)
+    board.screen("stick-out")
+    assert shown(pictures, "Stick is out") or shown(pictures, "Take goes on inside the box")
+    board.control.plug(stick)
+    pictures = let_pass(board, 8)
+    board.screen("stick-back")
+    assert shown(pictures, "Take is joined, nothing lost")
+    tap(board, "kp_5")
+    assert shown(let_pass(board, 3), "Take 2 is safe")
+    board.cut_power()
+
+    report = (read(stick, "KEELNOTE/report.txt") or b"").decode()
+    (folder / "report.txt").write_text(report, encoding="utf-8")
+    assert "goes on in the box itself" in report
+    assert "its parts follow each other without a gap" in report
+    takes = takes_on(stick, folder / "copied")
+    assert len(takes) == 2, takes.keys()
+    signal = microphone_signal(300.0)
+    found = {name: pieces(take, signal) for name, take in takes.items()}
+    figures = [f"{name}: {len(takes[name]) / RATE:.3f} s in {one}" for name, one in found.items()]
+    (folder / "figures.txt").write_text("\n".join(figures) + "\n", encoding="utf-8")
+    for (name, take), runs in zip(takes.items(), found.values(), strict=True):
+        # Sample for sample the same: frequency and level are those of the signal, and nothing is missing or doubled.
+        assert len(runs) == 1, f"{name} has {len(runs) - 1} gaps: {runs[:5]}"
+        assert runs[0] == Piece(0, runs[0].in_signal, len(take))
+    first, second = sorted(takes)
+    # The pre-roll of 8 s, or what there was of it, and the 5 s between the two presses; then the yank and its wait.
+    assert len(takes[first]) > 8 * RATE
+    assert len(takes[second]) > 16 * RATE
+    end = found[first][0].in_signal + found[first][0].length
+    assert abs(end - pressed) < 0.5 * RATE, "the take does not end where the key was pressed"
+    grave, _ = damage(stick, folder / "checked.img")
+    assert grave == (), GRAVE
+
+
+def test_the_signal_knows_its_places() -> None:
+    """A take with a gap, a doubled block and a changed sample is not taken for a whole one."""
+    signal = microphone_signal(4.0)
+    whole = signal.astype(np.int32) << 8
+    assert pieces(whole[1000:90_000], signal) == [Piece(0, 1000, 89_000)]
+    assert len(pieces(np.delete(whole, slice(50_000, 50_480)), signal)) == 2
+    assert len(pieces(np.insert(whole, 50_000, whole[49_520:50_000]), signal)) >= 2
+    changed = whole.copy()
+    changed[70_000] += 1
+    assert len(pieces(changed, signal)) == 2
