@@ -13,7 +13,6 @@ from firmware.units import RATE, cents_of, ratio_of
 from tests.speed.answer_scenes import Adder, Hall, Take, degree_hz, note, perform, player
 
 SILENT_MS = 300.0
-LISTENED_MS = 4_500.0
 CHANGE_MS = 400.0
 TONIC, SECOND, THIRD = (degree_hz(semitones, 3) for semitones in (0, 2, 4))
 """B♭3, C4 and D4 of B♭ major; just ratios 9/8 and 5/4 (Helmholtz, On the Sensations of Tone, tr. Ellis)."""
@@ -50,6 +49,8 @@ def near(asked: Sequence[float], wanted: Sequence[float]) -> bool:
         ("same", True, Hall(rt60=0.8)),
         pytest.param("lower", True, Hall(rt60=1.2), marks=pytest.mark.long),
         pytest.param("same", False, Hall(rt60=1.2, drive=1.0, even=0.05), marks=pytest.mark.long),
+        pytest.param("same", True, Hall(rt60=1.2, drive=1.0, even=0.05), marks=pytest.mark.long),
+        pytest.param("lower", True, Hall(rt60=1.2, drive=1.0, even=0.05), marks=pytest.mark.long),
     ],
 )
 def test_a_sharp_player_gets_the_target_until_he_changes_or_stops(octave: str, drone: bool, hall: Hall) -> None:  # noqa: FBT001 - a row of the table
@@ -65,15 +66,19 @@ def test_a_sharp_player_gets_the_target_until_he_changes_or_stops(octave: str, d
     heard = [e for e in take.told if isinstance(e, Heard) and begin + 0.4 < e.at / RATE < change - 0.1]
     read = [cents_of(e.hz / TONIC) for e in heard if e.hz]
     assert len(read) > 0.9 * len(heard)
-    # What the loudspeaker distorts lies on the player's free partials.
-    assert np.abs(np.array(read) - 20.0).max() < (2.0 if hall.drive else 1.0)
+    # What the loudspeaker distorts lies on the player's free partials, of a drone more than of an answer alone.
+    assert np.abs(np.array(read) - 20.0).max() < ((3.0 if drone else 2.0) if hall.drive else 1.0)
 
 
-def test_difference_tones_of_answer_and_drone_are_not_answered() -> None:
+@pytest.mark.parametrize("octave", [pytest.param("same", marks=pytest.mark.long), "lower"])
+def test_difference_tones_of_answer_and_drone_are_not_answered(octave: str) -> None:
     """Two octaves under the tonic a loudspeaker that saturates makes a tone of D4 and the drone on B♭."""
     players = [player("trumpet", note(TONIC, 4.0, 1.0, 10.0), note(THIRD, 5.0, 1.0))]
-    take = perform(Hall(rt60=1.2, drive=1.0, even=0.1), players, 7.5, drone=True)
+    hall = Hall(rt60=1.2, drive=1.0, even=0.1)
+    take = perform(hall, players, 7.5, settings={"answer_octave": octave}, drone=True)
     assert near(targets(take), (TONIC, THIRD))
+    # It goes on for as long as he plays, and no longer.
+    assert np.mean(take.level()[1080:1190] > -6.0) > 0.95
     assert silent_ms(take, 6.0, 7.5) < SILENT_MS
 
 
@@ -95,20 +100,12 @@ def test_the_same_note_again_and_again_is_answered_again_and_again() -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize(
-    ("octave", "hall", "most"),
-    [
-        ("same", Hall(rt60=1.2), SILENT_MS),
-        ("lower", Hall(rt60=1.2), SILENT_MS),
-        # What a loudspeaker makes of drone and answer is told from a player by listening without the answer.
-        ("same", Hall(rt60=1.2, drive=1.0, even=0.1), LISTENED_MS),
-        ("lower", Hall(rt60=1.2, drive=1.0, even=0.1), LISTENED_MS),
-    ],
-)
-def test_after_three_minutes_of_silence_it_has_not_begun_by_itself(octave: str, hall: Hall, most: float) -> None:
+@pytest.mark.parametrize("octave", ["same", "lower"])
+@pytest.mark.parametrize("hall", [Hall(rt60=1.2), Hall(rt60=1.2, drive=1.0, even=0.1)])
+def test_after_three_minutes_of_silence_it_has_not_begun_by_itself(octave: str, hall: Hall) -> None:
     players: list[Adder] = [player("trumpet", note(TONIC, 4.0, 1.0, 10.0), note(THIRD, 5.0, 1.0))]
     take = perform(hall, players, 180.0, settings={"answer_octave": octave}, drone=True)
-    assert silent_ms(take, 6.0, 180.0) < most
+    assert silent_ms(take, 6.0, 180.0) < SILENT_MS
     assert len(take.starts()) >= 2
     assert all(at < 6.1 for at, _ in take.starts())
 
