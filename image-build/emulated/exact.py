@@ -136,10 +136,11 @@ def tap(board: Board, code: str) -> None:
 
 def let_pass(board: Board, seconds: float) -> list[bytes]:
     """Let time pass on the board's own clock; each picture that its screen showed meanwhile, 1024 bytes, and kept."""
-    looks = round(seconds / 0.25)
+    # To the hundredth of a second of its own clock; a look at the screen takes it a tenth.
     text = (
-        f"n=0; old=; while [ $n -lt {looks} ]; do sleep 0.25; n=$((n+1)); new=$(base64 -w0 {SCREEN}); "
-        'if [ "$new" != "$old" ]; then echo "$new"; old=$new; fi; done'
+        "now() { read -r up rest </proc/uptime; echo ${up%.*}${up#*.}; }; "
+        f"end=$(($(now) + {round(100 * seconds)})); old=; while [ $(now) -lt $end ]; do sleep 0.3; "
+        f'new=$(base64 -w0 {SCREEN}); [ "$new" = "$old" ] || echo "$new"; old=$new; done'
     )
     lines = board.shell(text, seconds=120 + 60 * seconds).splitlines()
     pictures = [b64decode(line)[-1024:] for line in lines]
