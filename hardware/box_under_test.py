@@ -1,4 +1,4 @@
-"""The real box under test: pins, screen, LED, stick, sound card, supply and clock, as the self-test asks for them."""
+"""The real box under test, as the self-test asks for it: contacts, screen, LED, stick, sound, supply, clock, MIDI."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from firmware.selftest.pictures import lit_turn, picture, verdict
 from firmware.selftest.signals import (
     BusScanned,
     ClockRead,
+    KeyboardsFound,
     LineChanged,
     LinesProbed,
     Passed,
@@ -88,6 +89,19 @@ class Glass(Protocol):
         """Show a picture."""
 
 
+class Keyboards(Protocol):
+    """MIDI keyboards, as `hardware.drivers.midi_keyboard` has them."""
+
+    def start(self, post: Post, now: Callable[[], int]) -> None:
+        """Begin to look, and to post what they play."""
+
+    def stop(self) -> None:
+        """End."""
+
+    def found(self, at: int) -> KeyboardsFound:
+        """Which there are."""
+
+
 class Parts(Protocol):
     """What the box is made of; put together by `hardware.own_parts`."""
 
@@ -106,6 +120,10 @@ class Parts(Protocol):
     @property
     def stick(self) -> Stick:
         """The stick."""
+
+    @property
+    def keyboards(self) -> Keyboards:
+        """MIDI keyboards."""
 
     def flash(self, *, on: bool) -> None:
         """Let the LED flash shortly once a second, or put it out."""
@@ -158,6 +176,8 @@ class RealBoxUnderTest:
             except DeviceError as error:
                 self._no_card = error.text
             opened.callback(self._parts.sounds.stop)
+            self._parts.keyboards.start(self._inbox.put, self.now)
+            opened.callback(self._parts.keyboards.stop)
             self._opened = opened.pop_all()
 
     def close(self) -> None:
@@ -254,6 +274,10 @@ class RealBoxUnderTest:
         there, running = self._parts.clock()
         return ClockRead(self.now(), there, running)
 
+    def keyboards(self) -> Event:
+        """Which keyboards there are."""
+        return self._parts.keyboards.found(self.now())
+
 
 ALONE: Final[Mapping[Do, Callable[[RealBoxUnderTest], Event | None]]] = {
     Do.PROBE: RealBoxUnderTest.probe,
@@ -262,5 +286,6 @@ ALONE: Final[Mapping[Do, Callable[[RealBoxUnderTest], Event | None]]] = {
     Do.RECORD: RealBoxUnderTest.record,
     Do.READ_SUPPLY: RealBoxUnderTest.supply,
     Do.READ_CLOCK: RealBoxUnderTest.clock,
+    Do.FIND_KEYBOARDS: RealBoxUnderTest.keyboards,
 }
 """What needs no hands, and how it is done."""

@@ -22,6 +22,7 @@ from hardware.board_facts import board_facts
 from hardware.box_under_test import RealBoxUnderTest
 from hardware.drivers.clock_chip import CHIPS, known_date
 from hardware.drivers.i2c_scan import scan
+from hardware.drivers.midi_keyboard import MidiKeyboards
 from hardware.drivers.oled import OledScreen, open_oled
 from hardware.drivers.pin_factory import SharedPins
 from hardware.drivers.raw_lines import RawLines
@@ -75,6 +76,7 @@ class OwnParts:
         self.lines = RawLines(board, self._pins)
         self.glass = OledScreen(lambda: open_oled(board.screen, self._pins))
         self.sounds = SoundProbe(PortAudioCard(ByRule()))
+        self.keyboards = MidiKeyboards()
 
     def flash(self, *, on: bool) -> None:
         """Let the LED flash shortly once a second, or put it out and let its pin go."""

@@ -18,6 +18,7 @@ ALONE = {
     Do.MEASURE_STICK: "a file of six seconds of sound is written, and deleted",
     Do.READ_SUPPLY: "flags of under-voltage, and heat",
     Do.READ_CLOCK: "whether the clock chip answers and goes",
+    Do.FIND_KEYBOARDS: "which MIDI keyboards are plugged in; where there is one, it is asked for a note",
 }
 """What the box does alone, in words."""
 

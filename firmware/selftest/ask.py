@@ -8,10 +8,12 @@ from enum import StrEnum
 from typing import Final
 
 from firmware.events import Event
+from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn
 from firmware.selftest.contacts import DWELL, edges_of, meant, presses_of, quiet_since
 from firmware.selftest.signals import (
     BusScanned,
     ClockRead,
+    KeyboardsFound,
     LinesProbed,
     SoundRecorded,
     StickMeasured,
@@ -39,6 +41,8 @@ class Do(StrEnum):
     RECORD = "record"
     READ_SUPPLY = "read-supply"
     READ_CLOCK = "read-clock"
+    FIND_KEYBOARDS = "find-keyboards"
+    PLAY_NOTE = "play-note"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +133,14 @@ def _told(kind: type[Event]) -> Fulfils:
     return lambda _ask, events, _closed, _now: any(isinstance(event, kind) for event in events)
 
 
+def _played(_ask: Ask, events: tuple[Event, ...], _closed: frozenset[str], _now: int) -> bool:
+    """Whether a note was played and ended, or the keyboard went."""
+    begun = {event.note for event in events if isinstance(event, NoteOn)}
+    ended = {event.note for event in events if isinstance(event, NoteOff)}
+    gone = any(isinstance(event, KeyboardChanged) and not event.present for event in events)
+    return gone or (bool(begun) and begun <= ended)
+
+
 def _never(_ask: Ask, _events: tuple[Event, ...], _closed: frozenset[str], _now: int) -> bool:
     return False
 
@@ -150,6 +162,8 @@ FULFILLED: Final[Mapping[Do, Fulfils]] = {
     Do.RECORD: _told(SoundRecorded),
     Do.READ_SUPPLY: _told(SupplyRead),
     Do.READ_CLOCK: _told(ClockRead),
+    Do.FIND_KEYBOARDS: _told(KeyboardsFound),
+    Do.PLAY_NOTE: _played,
 }
 """By what is to be done, whether the events so far fulfil it; HANDS_OFF lasts as long as its patience."""
 

@@ -1,4 +1,4 @@
-"""Every fault of screen, light, stick, sound, supply and clock that the self-test can name."""
+"""Every fault of screen, light, stick, sound, supply, clock and keyboards that the self-test can name."""
 
 from __future__ import annotations
 
@@ -294,6 +294,35 @@ _REST: Final = (
         "Clock stands: new battery?",
         "The clock chip has stopped or lost the time.",
         "Put in a new battery, and set the date.",
+    ),
+    Kind(
+        "keyboard-silent",
+        "keyboards",
+        "No note from keyboard",
+        "The keyboard {keyboard} is there, but no note came from it.",
+        "Was a key of it pressed? Then look in its settings for MIDI out by USB, or try another one.",
+    ),
+    Kind(
+        "keyboard-holds",
+        "keyboards",
+        "Note {note} never ends",
+        "The keyboard says that note {note} begins, but not that it ends.",
+        "Was the key let go? Then look for a key that sticks, or a hold that is switched on.",
+        (("note", "127"),),
+    ),
+    Kind(
+        "keyboard-gone",
+        "keyboards",
+        "Keyboard went away",
+        "The keyboard {keyboard} went away while it was played.",
+        "Try another USB lead and socket; one that takes much current needs a hub with a supply of its own.",
+    ),
+    Kind(
+        "keyboard-refused",
+        "keyboards",
+        "Keyboard can't be opened",
+        "The keyboard {keyboard} is there, but can't be opened: {error}.",
+        "End other programs that use it, pull it out and plug it in again.",
     ),
 )
 

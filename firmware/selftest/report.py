@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from firmware.selftest.ask import Do
-from firmware.selftest.signals import BusScanned, SoundRecorded, StickMeasured, SupplyRead
+from firmware.selftest.signals import BusScanned, KeyboardsFound, SoundRecorded, StickMeasured, SupplyRead
 from firmware.selftest.sound_figures import hear_test
 from firmware.selftest.step import Done
 from firmware.selftest.steps import STEPS
@@ -43,6 +43,9 @@ def _measured(done: Done) -> Iterator[str]:
             yield from _sound(event)
         elif isinstance(event, SupplyRead) and event.celsius is not None:
             yield f"processor: {event.celsius:.0f} C"
+        elif isinstance(event, KeyboardsFound):
+            why = f" ({event.trouble})" if event.trouble else ""
+            yield f"MIDI keyboards: {', '.join(event.names) or 'none'}{why}"
 
 
 def _sound(event: SoundRecorded) -> Iterator[str]:

@@ -79,5 +79,14 @@ class ClockRead(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class KeyboardsFound(Event):
+    """Names of the MIDI keyboards that are there; (name, error) of those that can't be opened; why there is no MIDI."""
+
+    names: tuple[str, ...]
+    refused: tuple[tuple[str, str], ...] = ()
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Passed(Event):
     """Time passed."""

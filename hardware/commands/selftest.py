@@ -33,8 +33,8 @@ OpenBox = Callable[[Board, Path], Opened]
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments of `keelnote selftest`."""
     parser.description = (
-        "Go through keys, knob, pedals, screen, light, stick, sound, supply and clock chip, say what is wrong and what "
-        "to do about it, and write that into report.txt on the stick. Answers 1 if something is wrong."
+        "Go through keys, knob, pedals, screen, light, stick, sound, supply, clock chip and keyboards, say what is "
+        "wrong and what to do about it, and write that into report.txt on the stick. Answers 1 if something is wrong."
     )
     parser.add_argument("--simulated", action="store_true", help="test a simulated box with a simulated builder")
     parser.add_argument("--fault", action="append", default=[], metavar="NAME", help="build that fault into it first")

@@ -15,6 +15,7 @@ from typing import Any, Final, Protocol
 from firmware.events import Event
 from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn, SustainChanged
 from firmware.ports import Now, Post
+from firmware.selftest.signals import KeyboardsFound
 
 LOOK_SECONDS: Final = 1.0
 AGAIN_SECONDS: Final = 30.0
@@ -28,6 +29,9 @@ ALL_OFF: Final = frozenset({120, 123})
 """Controllers of MIDI 1.0: the damper pedal (on from 64), all sound off and all notes off."""
 
 ON_FROM: Final = 64
+FIRST_LOOK_SECONDS: Final = 5.0
+"""What the first look at the system's MIDI may take: it loads libraries."""
+
 MOST_WAITING: Final = 16
 """Messages that wait to be sent; only the last tuning counts."""
 
@@ -96,6 +100,8 @@ class MidiKeyboards:
         self._outputs: dict[str, Any] = {}
         self._known: frozenset[str] = frozenset()
         self._waiting: deque[bytes] = deque(maxlen=MOST_WAITING)
+        self._refused: dict[str, str] = {}
+        self._looked = threading.Event()
         self._ended = threading.Event()
         self._thread: threading.Thread | None = None
         self.trouble = ""
@@ -104,6 +110,7 @@ class MidiKeyboards:
     def start(self, post: Post, now: Now) -> None:
         """Begin to look for keyboards and to post what they play."""
         self._ended.clear()
+        self._looked.clear()
         self._thread = threading.Thread(target=self._run, args=(post, now), name="keelnote-midi", daemon=True)
         self._thread.start()
 
@@ -116,6 +123,11 @@ class MidiKeyboards:
         for ports in (self._inputs, self._outputs):
             for name in tuple(ports):
                 _close(ports.pop(name))
+
+    def found(self, at: int) -> KeyboardsFound:
+        """Which keyboards there are, for the self-test; waits for the first look, but not for long."""
+        self._looked.wait(FIRST_LOOK_SECONDS)
+        return KeyboardsFound(at, tuple(sorted(self._known)), tuple(sorted(self._refused.items())), self.trouble)
 
     def send(self, message: bytes) -> None:
         """Have a message sent to every instrument, soon; of many that wait the oldest are dropped."""
@@ -140,6 +152,7 @@ class MidiKeyboards:
             wait -= pause
             if wait <= 0.0:
                 self._look(post, now)
+                self._looked.set()
                 wait = AGAIN_SECONDS if self._backend is None else LOOK_SECONDS
             for name, port in tuple(self._inputs.items()):
                 self._ask(name, port, post, now)
@@ -158,6 +171,7 @@ class MidiKeyboards:
             self.trouble = f"no MIDI: {error}"
             return
         self.trouble = ""
+        self._refused.clear()
         for name in self._inputs.keys() - here:
             self._gone(name, post, now)
         for name in sorted(here - self._inputs.keys()):
@@ -175,6 +189,8 @@ class MidiKeyboards:
             ports[name] = opened(name)
         except (OSError, ValueError) as error:
             self.trouble = f"{name}: {error}"
+            if ports is self._inputs:
+                self._refused[name] = str(error)
 
     def _ask(self, name: str, port: Any, post: Post, now: Now) -> None:  # noqa: ANN401 - mido has no types
         try:

@@ -12,6 +12,8 @@ from hardware.simulated.faulty_box import FaultyBox
 Change = Callable[[FaultyBox], object]
 Words = dict[str, str]
 
+KEYBOARD: Final = "Little keys MIDI 1"
+
 
 @dataclass(frozen=True, slots=True)
 class BoardFault:
@@ -63,6 +65,11 @@ def _manners(contact: str, **values: object) -> Change:
             setattr(box.manners[contact], name, value)
 
     return change
+
+
+def _keyboard(does: str, code: str, **values: str) -> BoardFault:
+    change = _set(keyboard=KEYBOARD, keyboard_does=does)
+    return _fault(f"keyboard-{does}", change, code, ("keyboard",), **values)
 
 
 def _ring(box: FaultyBox) -> None:
@@ -227,6 +234,10 @@ _REST: Final = (
     _fault("hot", _set(celsius=83.0), "hot", ("heat",), celsius="83"),
     _fault("clock-missing", _set(clock_there=False), "clock-absent", ("clock",)),
     _fault("clock-stands", _set(clock_runs=False), "clock-stopped", ("clock",)),
+    _keyboard("silent", "keyboard-silent", keyboard=KEYBOARD),
+    _keyboard("holds", "keyboard-holds", note="60"),
+    _keyboard("goes", "keyboard-gone", keyboard=KEYBOARD),
+    _keyboard("refuses", "keyboard-refused", keyboard=KEYBOARD),
 )
 
 _SOUND: Final = tuple(

@@ -5,10 +5,13 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
 
+from firmware.events import Event
+from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn
 from firmware.screens.frame import Frame
 from firmware.selftest.ask import Ask, Do
 from firmware.selftest.bench import Bench
@@ -26,6 +29,10 @@ BOUNCE_SECONDS: Final = 0.0007
 
 SLIP_SECONDS: Final = 0.008
 """How long a cold joint opens."""
+
+
+MIDDLE_C: Final = 60
+"""Key number of MIDI 1.0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +76,7 @@ class SimulatedBuilder:
         self._count = 0
         self._phase = 0
         self._clicks = 0
+        self._played: list[Event] = []
 
     @property
     def due(self) -> int | None:
@@ -89,12 +97,30 @@ class SimulatedBuilder:
             self._turn(1 if ask.do is Do.TURN_RIGHT else -1, at)
         elif ask.do in {Do.STEP_ON, Do.LET_GO}:
             self._bouncing(ask.subject, at, down=ask.do is Do.STEP_ON)
+        elif ask.do is Do.PLAY_NOTE:
+            self._play(at)
         elif ask.choices and ask.key:
             for number in range(self._choice(ask)):
                 start = at + round(number * (self._pace.tap + self._pace.between) * RATE)
                 self._bouncing(ask.key, start, down=True)
                 if not self._box.manners[ask.key].sticks:
                     self._bouncing(ask.key, start + round(self._pace.tap * RATE), down=False)
+
+    def played(self) -> tuple[Event, ...]:
+        """What came from the keyboard since the last call."""
+        played = tuple(self._played)
+        self._played.clear()
+        return played
+
+    def _play(self, at: int) -> None:
+        """Press a key of the keyboard, and let it go."""
+        ends = at + round(self._pace.held * RATE)
+        for comes in {
+            "plays": (NoteOn(at, MIDDLE_C), NoteOff(ends, MIDDLE_C)),
+            "holds": (NoteOn(at, MIDDLE_C),),
+            "goes": (NoteOn(at, MIDDLE_C), KeyboardChanged(ends, present=False, name=self._box.keyboard)),
+        }.get(self._box.keyboard_does, ()):
+            self._after(comes.at, partial(self._played.append, comes))
 
     def _after(self, at: int, act: Callable[[], None]) -> None:
         self._count += 1

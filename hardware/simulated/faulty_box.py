@@ -1,4 +1,4 @@
-"""A whole box as a builder left it: wiring, manners of its contacts, knob, screen, LED, stick, sound, supply, clock."""
+"""A whole box as a builder left it: wiring, manners of its contacts, knob, and everything that is plugged in."""
 
 from __future__ import annotations
 
@@ -64,6 +64,10 @@ class FaultyBox:
         Supply and clock chip.
     celsius : float
         Of the processor.
+    keyboard : str
+        Name of the MIDI keyboard that is plugged in; empty for none.
+    keyboard_does : str
+        What comes of a key of it: "plays", "silent", "holds", "goes", or "refuses" to be opened.
     """
 
     wiring: Wiring
@@ -87,6 +91,8 @@ class FaultyBox:
     clock_there: bool = True
     clock_runs: bool = True
     celsius: float = 52.0
+    keyboard: str = ""
+    keyboard_does: str = "plays"
 
     def seen(self, frame: Frame) -> Frame:
         """What a person sees on the glass when a picture is sent to it."""

@@ -13,6 +13,7 @@ from firmware.selftest.bench import Bench
 from firmware.selftest.signals import (
     BusScanned,
     ClockRead,
+    KeyboardsFound,
     LineChanged,
     LinesProbed,
     Passed,
@@ -90,7 +91,7 @@ class SimulatedBoxUnderTest:
         self._now = min(ends, due if due is not None else ends, self._noise_due if self._box.noisy else ends)
         self._builder.move(self._now)
         self._move_noise()
-        return (*told, *self._changes(), Passed(self._now))
+        return (*told, *self._changes(), *self._builder.played(), Passed(self._now))
 
     def _move_noise(self) -> None:
         if self._box.noisy and self._now >= self._noise_due:
@@ -144,6 +145,13 @@ class SimulatedBoxUnderTest:
         there = self._box.clock_there and self._bench.clock in self._box.addresses
         return ClockRead(self._now, there, there and self._box.clock_runs)
 
+    def keyboards(self) -> Event:
+        """Which keyboards there are."""
+        name = self._box.keyboard
+        if self._box.keyboard_does == "refuses":
+            return KeyboardsFound(self._now, (), ((name, "device is busy"),))
+        return KeyboardsFound(self._now, (name,) if name else ())
+
 
 MACHINE: Final[Mapping[Do, Callable[[SimulatedBoxUnderTest], Event]]] = {
     Do.PROBE: SimulatedBoxUnderTest.probe,
@@ -152,4 +160,5 @@ MACHINE: Final[Mapping[Do, Callable[[SimulatedBoxUnderTest], Event]]] = {
     Do.RECORD: SimulatedBoxUnderTest.record,
     Do.READ_SUPPLY: SimulatedBoxUnderTest.supply,
     Do.READ_CLOCK: SimulatedBoxUnderTest.clock,
+    Do.FIND_KEYBOARDS: SimulatedBoxUnderTest.keyboards,
 }

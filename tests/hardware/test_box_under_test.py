@@ -12,7 +12,7 @@ from firmware.ports import Post
 from firmware.screens.frame import Frame
 from firmware.selftest.ask import Ask, Do
 from firmware.selftest.pictures import ALL_LIT, picture, verdict
-from firmware.selftest.signals import BusScanned, Probe, SoundRecorded, SupplyRead
+from firmware.selftest.signals import BusScanned, KeyboardsFound, Probe, SoundRecorded, SupplyRead
 from firmware.selftest.sound_figures import played
 from firmware.selftest.steps import STEPS
 from firmware.selftest.walk import Walk
@@ -52,6 +52,23 @@ class Glass:
         self.shown.append(frame)
 
 
+class Keys:
+    """The keyboard of a box: posts what is played on it."""
+
+    def __init__(self, box: FaultyBox) -> None:
+        self.box = box
+        self.post: Post | None = None
+
+    def start(self, post: Post, _now: Callable[[], int]) -> None:
+        self.post = post
+
+    def stop(self) -> None:
+        self.post = None
+
+    def found(self, at: int) -> KeyboardsFound:
+        return KeyboardsFound(at, (self.box.keyboard,) if self.box.keyboard else ())
+
+
 class MadeParts:
     """A box of real drivers on simulated things; each look for a recording lets some time pass."""
 
@@ -65,6 +82,7 @@ class MadeParts:
         self.probe = SoundProbe(self.card)
         self.stick = SimulatedStick(folder / "KEELNOTE")
         self.builder = SimulatedBuilder(BENCH, box, self.model)
+        self.keyboards = Keys(box)
         self.passed = 0
         self.flashes: list[bool] = []
         self.no_bus = ""
@@ -99,6 +117,9 @@ class MadeParts:
             self.passed = max(self.passed, self.builder.due)
             self.builder.move(self.passed)
             follow(self.factory, BOARD)
+            for event in self.builder.played():
+                assert self.keyboards.post is not None
+                self.keyboards.post(event)
         self.passed = until
         if self.listening:
             self.card.run(4)
@@ -182,6 +203,16 @@ def test_a_box_without_a_sound_card_or_bus_says_why(tmp_path: Path) -> None:
     assert [one.code for one in walk.findings] == ["bus-off", "stick-out", "no-sound-card"]
     assert dict(walk.findings[0].values)["error"] == "there is no such bus"
     assert any(isinstance(event, BusScanned) and event.error for one in walk.done for event in one.events)
+
+
+@pytest.mark.parametrize(
+    ("does", "found"), [("plays", []), ("silent", ["keyboard-silent"]), ("goes", ["keyboard-gone"])]
+)
+def test_a_keyboard_that_is_plugged_in_is_played(tmp_path: Path, does: str, found: list[str]) -> None:
+    box = good_box(BENCH)
+    box.keyboard, box.keyboard_does = "Little keys", does
+    walk = walked(MadeParts(box, tmp_path), frozenset(step.name for step in STEPS) - {"contacts", "keyboards"})
+    assert [one.code for one in walk.findings] == found
 
 
 def test_a_key_ends_the_verdict(tmp_path: Path) -> None:

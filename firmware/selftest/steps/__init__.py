@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from firmware.selftest.step import Step
-from firmware.selftest.steps import clock, contacts, knob, light, rest, screen, sound, stick, supply, wires
+from firmware.selftest.steps import clock, contacts, keyboards, knob, light, rest, screen, sound, stick, supply, wires
 
 STEPS: Final[tuple[Step, ...]] = (
     rest.STEP,
@@ -18,4 +18,5 @@ STEPS: Final[tuple[Step, ...]] = (
     sound.STEP,
     supply.STEP,
     clock.STEP,
+    keyboards.STEP,
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn
 from firmware.selftest.ask import FULFILLED, Ask, Do, over
 from firmware.selftest.signals import BusScanned
 from firmware.units import RATE
@@ -50,6 +51,13 @@ def test_a_step_is_over_as_soon_as_the_pedal_keeps_still() -> None:
 def test_a_turn_may_pause_for_a_second() -> None:
     assert not is_over(Do.TURN_LEFT, 2.0, *edges("x", 1.0, 1.1))
     assert is_over(Do.TURN_LEFT, 2.5, *edges("x", 1.0, 1.1))
+
+
+def test_a_note_is_over_when_every_key_came_up_or_the_keyboard_went() -> None:
+    assert not is_over(Do.PLAY_NOTE, 2.0, NoteOn(48_000, 60))
+    assert not is_over(Do.PLAY_NOTE, 2.0, NoteOn(48_000, 60), NoteOn(48_000, 64), NoteOff(90_000, 64))
+    assert is_over(Do.PLAY_NOTE, 2.0, NoteOn(48_000, 60), NoteOff(90_000, 60))
+    assert is_over(Do.PLAY_NOTE, 2.0, NoteOn(48_000, 60), KeyboardChanged(90_000, present=False))
 
 
 def test_a_question_waits_for_the_whole_count_on_the_key_it_named() -> None:

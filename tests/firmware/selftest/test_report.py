@@ -28,6 +28,18 @@ def test_a_good_box_is_told_with_its_facts_and_figures() -> None:
         assert word in text, text
 
 
+def test_a_keyboard_is_listed_and_none_is_said_without_a_fault() -> None:
+    alone = frozenset({"sound", "stick"})
+    assert "  MIDI keyboards: none" in report_lines(walked(skip=alone))
+    box = good_box(BENCH)
+    box.keyboard = "Little keys"
+    walk = run_selftest(BENCH, SimulatedBoxUnderTest(BENCH, box), alone)
+    lines = report_lines(walk)
+    assert "  MIDI keyboards: Little keys" in lines
+    assert "Nothing is wrong." in lines
+    assert asked_of(walk.done)[-1][2] == "Play one note: Little keys"
+
+
 def test_faults_are_numbered_and_say_what_to_do() -> None:
     lines = verdict_lines(walked("keys-swapped", "led-reversed", skip=frozenset({"sound"})))
     assert lines[:2] == ("Left out: Sound.", "2 things are wrong:")

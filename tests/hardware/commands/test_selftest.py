@@ -18,7 +18,7 @@ SHORT = ["--simulated", "--skip", "sound", "--skip", "stick"]
 def test_a_good_box_is_gone_through_and_named_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["selftest", "--simulated"]) == 0
     out = capsys.readouterr().out
-    assert "[2/10] Press Drone, hold for a second." in out
+    assert "[2/11] Press Drone, hold for a second." in out
     assert "      1  arrow up, rim whole\n" in out
     assert "      Press Drone so often." in out
     assert "Nothing is wrong." in out

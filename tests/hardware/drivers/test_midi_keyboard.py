@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firmware.keyboard_events import NoteOff, NoteOn, SustainChanged
+from firmware.selftest.signals import KeyboardsFound
 from hardware.drivers.midi_keyboard import MidiKeyboards, events_of, rtmidi
 
 
@@ -50,6 +51,42 @@ def test_a_system_without_midi_is_said_and_nothing_stops():
     keyboards = MidiKeyboards(none)
     keyboards._look(lambda _: None, lambda: 0)
     assert keyboards.trouble == "no MIDI: no sequencer"
+
+
+class Port:
+    """A port on which nothing is played."""
+
+    def iter_pending(self) -> tuple[object, ...]:
+        return ()
+
+    def close(self) -> None:
+        """Nothing to let go."""
+
+
+class Two:
+    """A system with two keyboards, of which another program holds one, and a port of its own."""
+
+    def get_input_names(self) -> list[str]:
+        return ["Pads", "Keys", "Midi Through"]
+
+    def get_output_names(self) -> list[str]:
+        return []
+
+    def open_input(self, name: str) -> Port:
+        if name == "Pads":
+            raise OSError("busy")
+        return Port()
+
+    open_output = open_input
+
+
+def test_what_the_first_look_found_is_told_with_what_refused():
+    keyboards = MidiKeyboards(Two)
+    keyboards.start(lambda _: None, lambda: 0)
+    try:
+        assert keyboards.found(7) == KeyboardsFound(7, ("Keys",), (("Pads", "busy"),), "Pads: busy")
+    finally:
+        keyboards.stop()
 
 
 def test_the_real_library_says_so_where_there_is_no_midi(capfd):

@@ -7,15 +7,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from firmware.events import Event
 from firmware.hearing.hum import Hum
+from firmware.keyboard_events import KeyboardChanged, NoteOff, NoteOn
 from firmware.selftest.ask import Do, Evidence
 from firmware.selftest.finding import Finding
-from firmware.selftest.signals import BusScanned, ClockRead, SoundRecorded, StickMeasured, SupplyRead
+from firmware.selftest.signals import BusScanned, ClockRead, KeyboardsFound, SoundRecorded, StickMeasured, SupplyRead
 from firmware.selftest.sound_figures import Heard, played
 from firmware.selftest.step import Step, answer_key, once
 from firmware.selftest.steps import sound
 from firmware.selftest.steps.clock import STEP as CLOCK
 from firmware.selftest.steps.contacts import STEP as CONTACTS
+from firmware.selftest.steps.keyboards import STEP as KEYBOARDS
 from firmware.selftest.steps.knob import STEP as KNOB
 from firmware.selftest.steps.light import STEP as LIGHT
 from firmware.selftest.steps.rest import STEP as REST
@@ -178,6 +181,47 @@ def test_a_clock_is_looked_for_only_where_one_is_fitted_and_the_bus_works() -> N
     assert codes(CLOCK, good) == []
     assert codes(CLOCK, evidence(Do.SCAN, BusScanned(0, ())), gone) == []
     assert CLOCK.next(replace(BENCH, clock=None), ()) is None
+
+
+def test_no_keyboard_is_no_fault_and_asks_for_nothing() -> None:
+    for none in (KeyboardsFound(0, ()), KeyboardsFound(0, (), trouble="no MIDI: no sequencer")):
+        looked = evidence(Do.FIND_KEYBOARDS, none)
+        assert KEYBOARDS.next(BENCH, (looked,)) is None
+        assert codes(KEYBOARDS, looked) == []
+
+
+def test_a_keyboard_is_named_and_asked_for_one_note() -> None:
+    assert KEYBOARDS.next(BENCH, ()).do is Do.FIND_KEYBOARDS
+    one = evidence(Do.FIND_KEYBOARDS, KeyboardsFound(0, ("Stage piano of the music room",)))
+    two = evidence(Do.FIND_KEYBOARDS, KeyboardsFound(0, ("Keys", "Pads")))
+    asked = KEYBOARDS.next(BENCH, (one,))
+    assert (asked.do, asked.text) == (Do.PLAY_NOTE, "Play one note: Stage piano of the m")
+    assert KEYBOARDS.next(BENCH, (two,)).text == "Play one note: one of 2 keyboards"
+    assert KEYBOARDS.next(BENCH, (one, evidence(Do.PLAY_NOTE))) is None
+
+
+@pytest.mark.parametrize(
+    ("events", "found"),
+    [
+        ((NoteOn(1, 60), NoteOff(2, 60)), []),
+        ((), ["keyboard-silent"]),
+        ((NoteOff(2, 60),), ["keyboard-silent"]),
+        ((NoteOn(1, 60), NoteOn(1, 64), NoteOff(2, 60)), ["keyboard-holds"]),
+        ((NoteOn(1, 60), KeyboardChanged(2, present=False, name="Keys")), ["keyboard-gone"]),
+        ((KeyboardChanged(2, present=True, name="Pads"), NoteOn(3, 60), NoteOff(4, 60)), []),
+    ],
+)
+def test_a_keyboard_is_judged_by_its_note(events: tuple[Event, ...], found: list[str]) -> None:
+    looked = evidence(Do.FIND_KEYBOARDS, KeyboardsFound(0, ("Keys",)))
+    assert codes(KEYBOARDS, looked, evidence(Do.PLAY_NOTE, *events)) == found
+
+
+def test_a_keyboard_that_can_not_be_opened_is_named_beside_one_that_plays() -> None:
+    looked = evidence(Do.FIND_KEYBOARDS, KeyboardsFound(0, ("Keys",), (("Pads", "busy"),)))
+    played_note = evidence(Do.PLAY_NOTE, NoteOn(1, 60), NoteOff(2, 60))
+    assert KEYBOARDS.judge(BENCH, (looked, played_note)) == (
+        Finding("keyboard-refused", (("keyboard", "Pads"), ("error", "busy"))),
+    )
 
 
 QUIET = Heard(peak=0.1, offset=0.0, floor_db=-66.0, hum=None, room=None, tone_hz=1000.0, rise_db=12.0)
