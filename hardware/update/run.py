@@ -58,7 +58,7 @@ def install(where: Where) -> int:
     """Take the update on the stick, if it is one for this box, and start it once."""
     why = take(where)
     if why:
-        tell(f"The update was not taken: {why}.")
+        tell(f"No update was made: {why}.")
         return 1
     boards = BOARDS.read_text(encoding="ascii") if BOARDS.exists() else ""
     return run("systemctl", "reboot", f"--reboot-argument={reboot_argument(where.other, boards)}").returncode
@@ -167,10 +167,13 @@ def keep(path: Path, text: str) -> None:
 
 
 def tell(line: str) -> None:
-    """Say a line to the journal, and on the stick if it is there."""
+    """Say a line to the journal, and on the stick if it is there; not twice, for a stick may come in each day."""
     say(line)
+    place = STICK / "update.txt"
     try:
-        with (STICK / "update.txt").open("a", encoding="utf-8") as file:
+        if place.exists() and place.read_text(encoding="utf-8", errors="replace").endswith(f"{line}\n"):
+            return
+        with place.open("a", encoding="utf-8") as file:
             file.write(f"{line}\n")
             file.flush()
             os.fsync(file.fileno())

@@ -189,7 +189,7 @@ def test_bad_updates_are_refused_in_plain_words_and_the_box_plays_on(
     for number, (name, (file, words)) in enumerate(bad.items()):
         stick = make_stick(folder / f"{name}.stick", {UPDATE: file}, megabytes=64)
         board.control.plug(stick, name)
-        board.wait_until(f"{name} is refused", lambda stick=stick: "not taken" in told(stick), STARTED)
+        board.wait_until(f"{name} is refused", lambda stick=stick: "No update was made" in told(stick), STARTED)
         assert words in told(stick), told(stick)
         if number == 0:
             # The box begins anew when the first stick comes; from then on it is to play.

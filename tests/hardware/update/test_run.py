@@ -31,3 +31,18 @@ def test_what_failed_is_remembered(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert run.failed() == ()
     run.keep(run.FAILED, "a\nb\na\n")
     assert run.failed() == ("a", "b", "a")
+
+
+def test_a_line_is_told_on_the_stick_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(run, "STICK", tmp_path)
+    for line in ("First.", "First.", "Second.", "First."):
+        run.tell(line)
+    assert (tmp_path / "update.txt").read_text() == "First.\nSecond.\nFirst.\n"
+
+
+def test_without_a_stick_a_line_goes_to_the_journal_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(run, "STICK", tmp_path / "absent")
+    run.tell("First.")
+    assert capsys.readouterr().out.startswith("First.\nThe stick takes no line")
