@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from firmware.heard_events import Heard
 from firmware.hearing.filters import Fir, Signal, whitener
+from firmware.hearing.full_band import FullBand, pays, sharpened
 from firmware.hearing.own_leak import octave_of_own
 from firmware.hearing.own_stream import FACTOR, HOP, CleanedStream, Hop
 from firmware.hearing.pitch import LENGTHS, Pitch, read_pitch, single
+from firmware.hearing.pitch_young import grown
 from firmware.hearing.room import Room
 from firmware.hearing.section import SectionWatch
 from firmware.units import RATE, Samples, db_of
@@ -92,6 +94,7 @@ class Ear:
         self._section = SectionWatch(self._slow_rate)
         self._plain: Signal = np.zeros(LENGTHS[-1])
         self._bright: Signal = np.zeros(LENGTHS[-1])
+        self._full = FullBand(FACTOR * LENGTHS[-1])
         self._hops = 0
         self._length = 0
         self._hint: float | None = None
@@ -138,6 +141,7 @@ class Ear:
         self._plain = np.concatenate([self._plain, hop.rest])[-LENGTHS[-1] :]
         bright = self._white.process(hop.rest)
         self._bright = np.concatenate([self._bright, bright])[-LENGTHS[-1] :]
+        self._full.add(hop.full)
         heard = self._read(hop.removed_power)
         self._stream.tell_player(self._busy > 0, self._last)
         return self._section.hear(bright, heard, alone=hop.removed is not None and hop.removed_power == 0)
@@ -164,11 +168,21 @@ class Ear:
         least = max(db_of(bound) + OVER_CLICK_DB, db_of(math.sqrt(removed)) + UNDER_OWN_DB)
         if left or self._is_own(pitch, before) or heard < least:
             return self._nothing("own sound", level)
+        pitch = self._exactly(pitch)
         self._age = self._age + 1 if _near(pitch.hz, self._hint) else 0
         self._hint = self._last = pitch.hz
         self._length = pitch.length
         self._moves = pitch.moves
         return Heard(self._centre(pitch.length), pitch.hz, pitch.share, heard)
+
+    def _exactly(self, pitch: Pitch) -> Pitch:
+        """The same in all of a young note, and with partials over the usual band, where nothing of ours is in them."""
+        if pitch.moves or not self._full.there:
+            return pitch
+        if self._age < NEW_HOPS and pitch.length < LENGTHS[-1]:
+            pitch = grown(pitch, self._bright, self._slow_rate)
+        white = self._full.newest(FACTOR * pitch.length) if pays(pitch) else None
+        return sharpened(pitch, white, self.rate) if white is not None else pitch
 
     def _longest(self) -> int:
         """Window that may be read in: one step longer than the last, so that the centres never go back in time."""

@@ -125,10 +125,14 @@ class Window:
 
     def nearer(self, omega: float, partials: int) -> float:
         """The frequency that one correction gives, checked only where that is a large one."""
+        return self.corrected(omega, partials).omega
+
+    def corrected(self, omega: float, partials: int) -> Fit:
+        """The fit at a frequency that is about known, with its one correction; more only where that is a large one."""
         fit = self.fit(omega, partials)
         if abs(fit.step) * partials * self.length / 2 > LARGE_TURN:
-            return self.refine(omega, partials, 1).omega
-        return omega + fit.step
+            return self.refine(omega, partials, 1)
+        return replace(fit, omega=omega + fit.step, step=0.0)
 
     def _step(self, turns: Single, weights: Signal, inverse: Signal) -> tuple[float, float]:
         """Gauss-Newton correction of the frequency, the amplitudes free to follow, and the information on it."""

@@ -15,7 +15,7 @@ from firmware.hearing.own_clock import OwnClock
 from firmware.hearing.own_fit import MEMORY_HOPS
 from firmware.hearing.own_pace import Pace
 from firmware.hearing.own_room import RoomPath
-from firmware.hearing.own_sound import OwnSound
+from firmware.hearing.own_sound import RING_SECONDS, OwnSound
 from firmware.hearing.room import Room
 from firmware.units import RATE, Samples, gain_of
 
@@ -32,6 +32,9 @@ OVER_FLOOR: Final = 4.0
 MOST_OWED: Final = 5e-4
 """Samples a hop by which own sound is put right at most when it comes early or late: an offset of a part in a million.
 """
+
+OWN_SILENT: Final = 1e-5
+"""Own sound whose peak is under this is none."""
 
 FLOOR_RISES: Final = 1.01
 """The least is let rise this much a hop, a factor of ten in 9 s, so that a room that has become noisier is learnt."""
@@ -57,13 +60,15 @@ class Hop:
 
     `rest` is the microphone without our own sound, shape (hop,), at the lower rate; `end` the sample count of its end;
     `removed` tells what was taken out close to a frequency, None while our own sound is not known well enough;
-    `removed_power` is the mean square of all that was taken out.
+    `removed_power` is the mean square of all that was taken out. `full` is the same stretch of the
+    microphone at its full rate, shape (factor * hop,), None where our own sound may be in it.
     """
 
     rest: Signal
     end: int
     removed: Removed | None
     removed_power: float
+    full: Signal | None = None
 
 
 class CleanedStream:
@@ -102,6 +107,8 @@ class CleanedStream:
         self._gain_db = 0.0
         self._gain = 1.0
         self._floor = np.inf
+        self._silent = math.inf
+        self._before: Samples = np.zeros(self._mic_slow.delay, np.float32)
         self._playing = False
         self._heard: tuple[bool, float | None] | None = None
 
@@ -163,9 +170,19 @@ class CleanedStream:
         for start in range(0, whole, size):
             self._done += size
             slow = self._own_slow.process(owns[start : start + size])
-            yield self._cleaned(self._mic_slow.process(mics[start : start + size]), slow)
+            full = self._full(mics[start : start + size], owns[start : start + size])
+            yield self._cleaned(self._mic_slow.process(mics[start : start + size]), slow, full)
 
-    def _cleaned(self, mic: Signal, played: Signal) -> Hop:
+    def _full(self, mic: Samples, own: Samples) -> Signal | None:
+        """The stretch of the microphone that the slow hop stands for, as long as nothing of ours can be in it."""
+        self._silent = 0.0 if np.abs(own).max() > OWN_SILENT else self._silent + len(own) / FACTOR / self.rate
+        late, self._before = np.concatenate([self._before, mic]), mic[len(mic) - self.delay :]
+        if self._silent < RING_SECONDS:
+            return None
+        full: Signal = self._gain * late[: len(mic)].astype(np.float64)
+        return full
+
+    def _cleaned(self, mic: Signal, played: Signal, full: Signal | None) -> Hop:
         was_known = self.own.known
         own, jumped = self._clock.process(played)
         if jumped:
@@ -186,7 +203,8 @@ class CleanedStream:
         if known:
             removed = self._removed if removed_power > 0 else nothing_removed
         self._follow_clock(mic, own)
-        return Hop(self._gain * rest, self._done - self.delay, removed, self._gain**2 * removed_power)
+        end, gain = self._done - self.delay, self._gain
+        return Hop(gain * rest, end, removed, gain**2 * removed_power, full)
 
     def _follow_clock(self, mic: Signal, own: Signal) -> None:
         """Go by what own sound alone tells of the clocks."""

@@ -82,7 +82,7 @@ def read_pitch(
     if whole.energy <= 0:
         return None
     fitting = tuple(length for length in lengths if length <= longest)
-    stretch = Stretch(sound, Spectrum(sound, rate), rate, fitting)
+    stretch = Stretch(sound, Spectrum(sound, rate), rate, fitting, evenness=whole.evenness())
     if hint is not None and not search:
         same = _carried_on(stretch, hint, moves=moves)
         if same is not None:
@@ -120,7 +120,8 @@ def _rescued(stretch: Stretch, pitch: Pitch, candidates: list[float]) -> Pitch:
             continue
         tried.append(hz)
         lower = read_moving(stretch, hz)
-        if lower is not None and clearer(lower, pitch):
+        # One that is steady and leaves nothing at all has taken noise for partials.
+        if lower is not None and (lower.moves or lower.share < 1) and clearer(lower, pitch):
             return lower
     return pitch
 
@@ -145,13 +146,12 @@ def _carries_on(pitch: Pitch, hint: float) -> bool:
 def _acquire(long: Window, mid: Window, stretch: Stretch, hint: float | None) -> Fit | None:
     """The fundamental that explains the window best for its number of partials."""
     tries = list(candidates_of(stretch.spectrum))
-    steady = long.evenness() >= CHANGING
     if hint is not None and all(abs(math.log2(hint / hz)) > 0.02 for hz in tries):
         tries.append(hint)
     best: Fit | None = None
     best_score = -math.inf
     for hz in tries:
-        window = long if hz < 55 or (steady and hz < 130) else mid
+        window = long if hz < 55 or (stretch.evenness >= CHANGING and hz < 130) else mid
         fit = window.refine(stretch.omega(hz), partials_of(hz, SEARCH_TOP_HZ), 1)
         score = worth(fit, window) / max(window.energy, 1e-300)
         if score > best_score:

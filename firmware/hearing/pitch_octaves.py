@@ -58,11 +58,15 @@ def supported(sound: Signal, omega: float, rate: float, hint: float | None) -> f
     Notes
     -----
     Where a tone begins or ends inside the window its partials have sidebands that a subharmonic explains. They are in
-    one half only, so the partials that are not multiples of 2, or of 3, must carry energy in both halves.
+    one half only, so the partials that are not multiples of 2, or of 3, must carry energy in both halves. Of a note
+    that began before the middle, only the second half is asked: in the first, noise has its say.
     """
     hz = omega * rate / (2 * math.pi)
     partials = partials_of(hz)
     halves = [Window(half) for half in np.split(sound, 2)]
+    if halves[0].energy < CHANGING * halves[1].energy and halves[1].evenness() >= CHANGING:
+        sound = sound[len(sound) // 4 * 2 :]
+        halves = [Window(half) for half in np.split(sound, 2)]
     loudest = max(half.energy for half in halves)
     unsteady = min(half.energy for half in halves) < CHANGING * loudest
     halves = [half for half in halves if half.energy > 0.03 * loudest]

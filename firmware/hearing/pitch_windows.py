@@ -56,6 +56,9 @@ MOVING_PARTIALS: Final = 16
 SWING: Final = 0.03
 """A vibrato moves a pitch by no more than this share of it: half a semitone."""
 
+EVEN: Final = 0.9
+"""With halves as equal as this, both hold the same."""
+
 SUMMITS: Final = 3
 SUMMIT_TURNS: Final = 0.12
 """How many places to each side of a pitch are tried in noise, and how far apart: so much of a turn over the window."""
@@ -77,12 +80,16 @@ class Pitch:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stretch:
-    """Whitened sound to read at the end of, its spectrum and rate, and the window lengths that may be used."""
+    """Whitened sound to read at the end of, its spectrum and rate, and the window lengths that may be used.
+
+    `evenness` is the energy of the fainter half as a share of that of the other: little where a tone has just begun.
+    """
 
     sound: Signal
     spectrum: Spectrum
     rate: float
     lengths: tuple[int, ...]
+    evenness: float = 1.0
 
     def omega(self, hz: float) -> float:
         """Radians per sample."""
@@ -91,6 +98,15 @@ class Stretch:
     def hz(self, omega: float) -> float:
         """Hz of radians per sample."""
         return omega * self.rate / (2 * math.pi)
+
+    def band_share(self, length: int, top_hz: float) -> float:
+        """Share of the energy under a frequency in a window of this length.
+
+        The noise before a tone has another share than the tone: where there is much of it, the window is asked itself.
+        """
+        if self.evenness >= EVEN or length == len(self.sound):
+            return self.spectrum.band_share(top_hz)
+        return Spectrum(self.sound[-length:], self.rate).band_share(top_hz)
 
 
 def read_near(stretch: Stretch, omega: float) -> Pitch | None:
@@ -131,7 +147,7 @@ def read_moving(stretch: Stretch, hz: float) -> Pitch | None:
     stages = tuple(sorted({max(1, partials // 4), max(1, partials // 2), partials}))
     near = _near_short(sound, hz, stretch.rate) if hz > MOVES_HIGH_HZ else hz
     found = moving(sound, stretch.omega(near), stages)
-    band = stretch.spectrum.band_share((partials + 0.6) * hz)
+    band = stretch.band_share(length, (partials + 0.6) * hz)
     rest = max(0.0, 1 - found.explained / (energy * max(band, 1e-6))) / (1 - 2 * partials / length)
     still = Window(sound).fit(stretch.omega(hz), partials, improve=False).explained
     left = max(energy - found.explained, 1e-300)
@@ -180,11 +196,10 @@ def _choose_length(stretch: Stretch, omega: float, top_hz: float) -> Pitch | Non
     """
     hz = stretch.hz(omega)
     partials = partials_of(hz, top_hz)
-    band = stretch.spectrum.band_share((partials + 0.6) * hz)
     fitting = [length for length in stretch.lengths if length * hz / stretch.rate >= PERIODS]
     readings: list[Pitch] = []
     for length in fitting[::-1]:
-        pitch = _read_window(stretch, length, omega, top_hz, band)
+        pitch = _read_window(stretch, length, omega, top_hz)
         if pitch is None:
             break
         readings.append(pitch)
@@ -208,12 +223,13 @@ def _left(pitch: Pitch, rate: float) -> float:
     return (1 - pitch.share) * counted / (1 - 1 / periods)
 
 
-def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float, band: float) -> Pitch | None:
+def _read_window(stretch: Stretch, length: int, omega: float, top_hz: float) -> Pitch | None:
     """Refine the pitch in one window; None if it is silent."""
     window = Window(stretch.sound[-length:])
     if window.energy <= 0:
         return None
     partials = partials_of(stretch.hz(omega), top_hz)
+    band = stretch.band_share(length, (partials + 0.6) * stretch.hz(omega))
     smeared = top_hz < TOP_HZ or window.length == stretch.lengths[0]
     for few in few_first(partials) if smeared else ():
         omega = window.nearer(omega, few)

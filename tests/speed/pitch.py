@@ -1,16 +1,20 @@
-"""How exactly one pitch is read, beside other libraries and the bound: `python tests/speed/pitch.py [PEERS_PYTHON]`.
+"""How exactly one pitch is read, beside other libraries and the bound: `python -m tests.speed.pitch PEERS [TRIALS]`.
 
-PEERS_PYTHON is a Python with aubio, librosa and praat-parselmouth (aubio 0.4.9 needs numpy below 2), made by
+PEERS is a Python with aubio, librosa and praat-parselmouth (aubio 0.4.9 needs numpy below 2), made by
 
     python3 -m venv /tmp/peers && /tmp/peers/bin/pip install "numpy<2" aubio librosa praat-parselmouth
 
-Without it there are no figures of theirs. All read the same stretches of sound: tones in pink noise
-(`tests/speed/pitch_signals.py`) and sampled instruments (`tests/speed/pitch_samples.py`), each stretch by itself.
-`keelnote` reads the stretch as a whole and with the partials over 5 kHz; `keelnote's ear` is what the box does in one
-hop of 40 ms. `bound` is what a reader at the Cramér-Rao bound has in a cell on average: no unbiased one is better.
+Without it there are no figures of theirs, and nothing is kept. The sampled instruments need FluidSynth and FluidR3
+(Debian: fluidsynth, fluid-soundfont-gm). All read the same stretches of sound: tones in pink noise
+(`tests/speed/pitch_signals.py`), TRIALS for each cell, and sampled instruments (`tests/speed/pitch_samples.py`).
+`keelnote` is the ear as the box runs it: it is given a stream in blocks of 512, first the noise of the room, then the
+tone, or the note of an instrument from its beginning; what it has told when the stretch ends, which is the end of one
+of its hops, is its reading. `keelnote, one stretch` is given the stretch by itself, as the others are, and reads it as
+a whole. `bound` is what a reader at the Cramér-Rao bound has in a cell on average: no unbiased one is better.
 `to_bound` is the root mean square of the errors, each over its own Cramér-Rao bound. Errors over 50 cents are counted
-as gross and left out of the rest; what is not read is counted apart. What the ear does with a stream - the delay after
-an onset, vibrato, sections - is in `tests/speed/pitch_stream.py`, and cost is processor time.
+as gross and left out of the rest; what is not read is counted apart. `ms` is processor time, for the ear of a hop of
+40 ms. What the ear does with longer streams - the delay after an onset, notes that are held, vibrato, sections - is in
+`tests/speed/pitch_stream.py`.
 """
 
 from __future__ import annotations
@@ -29,17 +33,18 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: on
 
 import numpy as np
 
+from firmware.hearing.own_stream import FACTOR, HOP
 from firmware.units import RATE
 from tests.speed import pitch_ours, pitch_stream
-from tests.speed.pitch_ours import by_ear
+from tests.speed.pitch_ours import by_box
 from tests.speed.pitch_samples import BEGIN, BENDS, WINDOW, WINDOWS, Note, made_bend, rendered
 from tests.speed.pitch_signals import BANDS, NOISES, Tone, tones
 from tests.speed.pitch_signals import WINDOWS as LENGTHS
 
 RESULTS = Path(__file__).parent / "results" / "pitch.json"
-TRIALS = 40
+TRIALS = 200
 GROSS = 50.0
-OURS, EAR = "keelnote", "keelnote's ear"
+OURS, STRETCH = "keelnote", "keelnote, one stretch"
 DRAWS = 2000
 SAMPLED = ("same moment", "same stretch of the sample", "how the samples themselves move between the two")
 Table = dict[str, dict[str, Any]]
@@ -77,23 +82,25 @@ def cents_off(found: list[float | None], truth: np.ndarray) -> np.ndarray:
     return np.asarray(1200 * np.log2(hz / truth[: len(hz)]))
 
 
-def synthetic() -> dict[str, tuple[str, list[Tone]]]:
+def synthetic(trials: int) -> dict[str, tuple[str, list[Tone]]]:
     """Every cell of the table of tones: its band and the tones."""
     cells = {}
     for number, (band, limits) in enumerate(BANDS.items()):
         for noise, snr in NOISES.items():
             for window, count in LENGTHS.items():
-                made = tones(limits, count, snr, TRIALS, 100 * number + count)
+                made = tones(limits, count, snr, trials, 100 * number + count)
                 cells[f"{band}, {window}, {noise}"] = (band, made)
     return cells
 
 
-def sampled(notes: list[Note]) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
-    """Windows of each note, plain and bent; what is true of them against the plain one; how far bends are off.
+def sampled(notes: list[Note]) -> tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray, float]:
+    """Windows of each note, plain and bent, and the streams that end with them; what is true; how far bends are off.
 
-    For each bent window there are two plain ones: of the same moment, and of the same stretch of the sample.
+    True is the key, and the bend against the plain window. For each bent window there are two plain ones: of the same
+    moment, and of the same stretch of the sample.
     """
-    windows, hz, bends, worst = [], [], [], 0.0
+    hop = FACTOR * HOP
+    windows, streams, hz, bends, worst = [], [], [], [], 0.0
     starts = (BEGIN * RATE + np.arange(WINDOWS) * 0.3 * RATE).astype(int)
     for note in notes:
         plain = note.sounds[0]
@@ -103,10 +110,12 @@ def sampled(notes: list[Note]) -> tuple[np.ndarray, np.ndarray, np.ndarray, floa
             for start in starts:
                 middle = 2 ** (bend / 1200) * (start + WINDOW / 2 + delay)
                 same = round(middle - WINDOW / 2)
-                windows += [one[at : at + WINDOW] for one, at in ((bent, start), (plain, start), (plain, same))]
+                for one, at in ((bent, start), (plain, start), (plain, same)):
+                    windows.append(one[at : at + WINDOW])
+                    streams.append(one[(at + WINDOW) % hop : at + WINDOW])
                 hz.append(note.hz)
                 bends.append(bend)
-    return np.array(windows), np.array(hz), np.array(bends), worst
+    return np.array(windows), streams, np.array(hz), np.array(bends), worst
 
 
 def bend_errors(found: list[float | None], hz: np.ndarray, bends: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -137,15 +146,23 @@ def by_peers(python: str | None, cells: dict[str, tuple[np.ndarray, tuple[float,
     return dict(zip(cells, found, strict=True))
 
 
-def tables(python: str | None) -> tuple[Table, Table]:
+def by_us(sounds: np.ndarray, streams: list[np.ndarray]) -> dict[str, Any]:
+    """What the ear tells at the end of each stream, and what is read of the stretches by themselves."""
+    box = pitch_ours.read_all(streams, by_box)
+    hops = float(np.median([len(one) for one in streams])) / (FACTOR * HOP)
+    return {OURS: box | {"ms": box["ms"] / hops}, STRETCH: pitch_ours.read_all(list(sounds))}
+
+
+def tables(python: str | None, trials: int) -> tuple[Table, Table]:
     """The table of tones and that of sampled instruments."""
-    made = synthetic()
-    windows, hz, bends, worst = sampled(rendered())
+    made = synthetic(trials)
+    windows, played, hz, bends, worst = sampled(rendered())
     asked = {name: (np.array([one.sound for one in tones_]), BANDS[band]) for name, (band, tones_) in made.items()}
     asked["sampled"] = (windows, (float(hz.min()), float(hz.max())))
+    streams = {name: [one.stream for one in tones_] for name, (_, tones_) in made.items()} | {"sampled": played}
     found = by_peers(python, asked)
     for name, (sounds, _) in asked.items():
-        found[name] = {OURS: pitch_ours.read_all(sounds), EAR: pitch_ours.read_all(sounds, by_ear), **found[name]}
+        found[name] = by_us(sounds, streams[name]) | found[name]
     of_tones: Table = {}
     for name, (_, tones_) in made.items():
         truth, bounds = np.array([one.hz for one in tones_]), np.array([one.bound for one in tones_])
@@ -164,18 +181,20 @@ def show(table: Table) -> None:
     """Print one line for each reader of each cell."""
     for cell, row in table.items():
         for reader, figures in row.items():
-            print(f"{cell:32} {reader:14} {json.dumps(figures)}")  # noqa: T201 - a program's result
+            print(f"{cell:32} {reader:21} {json.dumps(figures)}")  # noqa: T201 - a program's result
 
 
 def main() -> None:
     """Measure, print and keep the figures."""
-    of_tones, of_samples = tables(sys.argv[1] if len(sys.argv) > 1 else None)
+    trials = int(sys.argv[2]) if len(sys.argv) > 2 else TRIALS
+    of_tones, of_samples = tables(sys.argv[1] if len(sys.argv) > 1 else None, trials)
     of_stream = pitch_stream.figures()
     for table in (of_tones, of_samples, of_stream):
         show(table)
     result = {
         "date": time.strftime("%Y-%m-%d"),
         "machine": f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}",
+        "trials": trials,
         "cents": of_tones,
         "sampled": of_samples,
         "stream": of_stream,

@@ -1,10 +1,10 @@
-"""Our readers for the pitch figures: one stretch of sound by itself, and the ear as a stream."""
+"""Our readers for the pitch figures: the ear as the box runs it on a stream, and one stretch of sound by itself."""
 
 from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -12,10 +12,11 @@ import numpy as np
 from firmware.heard_events import Heard
 from firmware.hearing.ear import FACTOR, Ear
 from firmware.hearing.filters import Decimator, Fir, whitener
-from firmware.hearing.full_band import sharpened
+from firmware.hearing.full_band import TAPS, sharpened
+from firmware.hearing.full_band import whitened as whitened_full
 from firmware.hearing.pitch import LENGTHS, read_pitch
 from firmware.hearing.pitch_settled import settled
-from firmware.units import RATE
+from firmware.units import BLOCK, RATE
 
 PIECE = 96
 """Samples that the ear is given at a time: 2 ms, so that its own delay is seen."""
@@ -30,20 +31,25 @@ SHORTEST = 450
 """The shortest window to read in, at the lower rate."""
 
 
-def whitened(sound: np.ndarray, hz: float | None = None) -> np.ndarray:
-    """A stretch decimated and whitened; a tone of known pitch goes on at both ends, so that no filter sees it begin.
+def held_on(sound: np.ndarray, before: int, after: int, hz: float | None = None) -> np.ndarray:
+    """A stretch that goes on for some samples at both ends: by the periods of its pitch, else by its outermost samples.
 
-    Without a pitch the ends are held instead.
+    So that no filter sees it begin or end.
     """
-    time = np.arange(-MORE, len(sound) + MORE)
+    time = np.arange(-before, len(sound) + after)
     last = len(sound) - 1
     inside: np.ndarray = np.clip(time, 0, last).astype(float)
     if hz is not None:
         period = RATE / hz
         turns = np.ceil(np.maximum(-time, 0) / period) - np.ceil(np.maximum(time - last, 0) / period)
         inside = time + turns * period
+    return np.interp(inside, np.arange(len(sound)), sound)
+
+
+def whitened(sound: np.ndarray, hz: float | None = None) -> np.ndarray:
+    """A stretch decimated and whitened."""
     decimator = Decimator(FACTOR)
-    slow = Fir(whitener()).process(decimator.process(np.interp(inside, np.arange(len(sound)), sound)))
+    slow = Fir(whitener()).process(decimator.process(held_on(sound, MORE, MORE, hz)))
     first = (MORE + decimator.delay) // FACTOR
     return slow[first : first + len(sound) // FACTOR]
 
@@ -61,16 +67,18 @@ def by_window(sound: np.ndarray) -> float:
     if pitch is None:
         return math.nan
     whole = settled(pitch, whitened(sound, pitch.hz), RATE / FACTOR)
-    return sharpened(whole, sound, RATE).hz
+    return sharpened(whole, whitened_full(held_on(sound, TAPS - 1, 0, pitch.hz)), RATE).hz
 
 
-def by_ear(sound: np.ndarray) -> float:
-    """The same as the ear reads in a hop: in its own windows and up to 5 kHz, once."""
-    slow = Fir(whitener()).process(Decimator(FACTOR).process(sound))
-    # What the filters give first is made of the silence before the stretch.
-    length = max(length for length in LENGTHS if length <= len(slow) - len(whitener()) // 4)
-    pitch = read_pitch(slow[-length:], RATE / FACTOR, longest=length)
-    return pitch.hz if pitch is not None else math.nan
+def by_box(sound: np.ndarray) -> float:
+    """What the ear told last of a stream in blocks as the box gives them, NaN if that there is nothing to read."""
+    ear, near, own = Ear(), sound.astype(np.float32), np.zeros(BLOCK, np.float32)
+    told: list[Heard] = []
+    for first in range(0, len(near), BLOCK):
+        block = near[first : first + BLOCK]
+        told.extend(ear.process(block, own[: len(block)]))
+    hz = told[-1].hz if told else None
+    return hz if hz is not None else math.nan
 
 
 def by_stretch(sound: np.ndarray) -> float:
@@ -80,8 +88,8 @@ def by_stretch(sound: np.ndarray) -> float:
     return pitch.hz if pitch is not None else math.nan
 
 
-def read_all(sounds: np.ndarray, read: Callable[[np.ndarray], float] = by_window) -> dict[str, Any]:
-    """Hz of each stretch, and milliseconds of processor time a reading."""
+def read_all(sounds: Sequence[np.ndarray], read: Callable[[np.ndarray], float] = by_window) -> dict[str, Any]:
+    """Hz of each stretch or stream, and milliseconds of processor time for each."""
     found: list[float | None] = []
     times: list[float] = []
     for sound in sounds:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from firmware.hearing.own_stream import FACTOR, HOP
 from firmware.units import RATE
 
 BANDS = {"39-120 Hz": (39.0, 120.0), "120-1000 Hz": (120.0, 1000.0), "1000-4186 Hz": (1000.0, 4186.0)}
@@ -17,15 +18,26 @@ WINDOWS = {"43 ms": 2048, "85 ms": 4096, "171 ms": 8192}
 NOISES = {"no noise": np.inf, "20 dB": 20.0, "10 dB": 10.0, "0 dB": 0.0}
 LEVEL = 0.1
 LOWEST_NOISE_HZ = 20.0
+BEFORE_HOPS = 4
+"""Hops of the ear, 160 ms, that a stream of noise has gone on for before the tone begins."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """One stretch of sound, the pitch in it, and the standard deviation in cents that no reading can beat."""
+    """One stretch of sound, the pitch in it, and the standard deviation in cents that no reading can beat.
+
+    `before` is the noise of the room until the tone begins with the stretch.
+    """
 
     sound: np.ndarray
     hz: float
     bound: float
+    before: np.ndarray
+
+    @property
+    def stream(self) -> np.ndarray:
+        """What a microphone gives until the end of the stretch."""
+        return np.concatenate([self.before, self.sound])
 
 
 def pink(count: int, rng: np.random.Generator) -> np.ndarray:
@@ -58,8 +70,16 @@ def bound_cents(hz: float, levels: np.ndarray, noise: float, count: int) -> floa
     return 1200 / np.log(2) * float(np.sqrt(variance)) / hz
 
 
-def tone(hz: float, count: int, snr: float, rng: np.random.Generator, cents: np.ndarray | None = None) -> Tone:
-    """A tone of `count` samples in noise; `cents` moves its pitch sample by sample."""
+def before_of(count: int) -> int:
+    """Samples to put before a stretch, so that a hop of the ear ends with it."""
+    hop = FACTOR * HOP
+    return BEFORE_HOPS * hop + -count % hop
+
+
+def tone(
+    hz: float, count: int, snr: float, rng: np.random.Generator, cents: np.ndarray | None = None, before: int = 0
+) -> Tone:
+    """A tone of `count` samples in noise, which began `before` it; `cents` moves its pitch sample by sample."""
     partials = min(24, int(20_000 / hz))
     number = np.arange(1, partials + 1)
     levels = number ** -rng.uniform(0.5, 1.5) * np.exp(rng.normal(0, 0.46, partials))
@@ -72,12 +92,13 @@ def tone(hz: float, count: int, snr: float, rng: np.random.Generator, cents: np.
     for k, level, start in zip(number, levels, rng.uniform(0, 2 * np.pi, partials), strict=True):
         sound += level * np.cos(k * phase + start)
     noise = 10 ** (-snr / 10)
-    heard = LEVEL * (sound + np.sqrt(noise) * pink(count, rng))
-    return Tone(heard, hz, bound_cents(hz, levels, noise, count))
+    hiss = LEVEL * np.sqrt(noise) * pink(before + count, rng)
+    return Tone(LEVEL * sound + hiss[before:], hz, bound_cents(hz, levels, noise, count), hiss[:before])
 
 
 def tones(band: tuple[float, float], count: int, snr: float, trials: int, seed: int) -> list[Tone]:
     """Tones at random pitches of a band, evenly in its logarithm."""
     rng = np.random.default_rng(seed)
     low, high = np.log(band)
-    return [tone(float(np.exp(rng.uniform(low, high))), count, snr, rng) for _ in range(trials)]
+    before = before_of(count)
+    return [tone(float(np.exp(rng.uniform(low, high))), count, snr, rng, before=before) for _ in range(trials)]

@@ -1,4 +1,4 @@
-"""What the ear makes of a stream: how soon after an onset it reads right, and how it follows a vibrato."""
+"""What the ear makes of a stream: how soon after an onset it reads right, how it follows held notes and a vibrato."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from typing import Any
 import numpy as np
 
 from firmware.heard_events import Heard
+from firmware.hearing.own_stream import FACTOR
+from firmware.hearing.pitch import LENGTHS
 from firmware.hearing.players import PlayersListener
 from firmware.units import BLOCK, RATE
 from tests.speed.pitch_ours import by_stretch, stream
 from tests.speed.pitch_sections import one_player, sections
-from tests.speed.pitch_signals import tone
+from tests.speed.pitch_signals import BANDS, before_of, tone
 
 ONSETS = {"E1": 41.2, "Bb1": 58.27, "Bb2": 116.54, "Bb3": 233.08, "Bb4": 466.16, "Bb5": 932.33}
 RIGHT = 5.0
@@ -110,6 +112,35 @@ def mean_of(cents: np.ndarray, steady: list[Any], first: int) -> float:
     return float(np.mean(cents[[one.at for one in steady[first : first + 25]]]))
 
 
+def held(trials: int = 20, snr: float = 20.0) -> dict[str, dict[str, float]]:
+    """Steady tones held for 1.4 s: readings from 0.4 s on, against the bound of the ear's longest window; their median.
+
+    The median over a second is what is written of a note that was held.
+    """
+    table = {}
+    for number, (band, (low, high)) in enumerate(BANDS.items()):
+        rng = np.random.default_rng(700 + number)
+        count = int(1.4 * RATE)
+        frames: list[float] = []
+        scaled: list[float] = []
+        notes: list[float] = []
+        for _ in range(trials):
+            one = tone(float(np.exp(rng.uniform(np.log(low), np.log(high)))), count, snr, rng, before=before_of(count))
+            told = [heard for _, heard in stream(one.stream) if heard.at > len(one.before) + 0.4 * RATE]
+            cents = np.array([1200 * np.log2(heard.hz / one.hz) for heard in told if heard.hz is not None])
+            frames.extend(np.abs(cents))
+            scaled.extend(cents / (one.bound * (count / (FACTOR * LENGTHS[-1])) ** 1.5))
+            notes.append(abs(float(np.median(cents))))
+        table[band] = {
+            "frame_median_cents": round(float(np.median(frames)), 4),
+            "frame_p99_cents": round(float(np.quantile(frames, 0.99)), 4),
+            "to_bound": round(float(np.sqrt(np.mean(np.square(scaled)))), 3),
+            "note_median_cents": round(float(np.median(notes)), 4),
+            "note_most_cents": round(max(notes), 4),
+        }
+    return table
+
+
 def figures() -> dict[str, dict[str, Any]]:
     """All tables of the stream."""
-    return {"onset": delays(), "vibrato": vibrato(), "sections": sections(), "one player": one_player()}
+    return {"onset": delays(), "held": held(), "vibrato": vibrato(), "sections": sections(), "one player": one_player()}

@@ -50,6 +50,16 @@ def test_a_steady_tone_in_pink_noise_is_read_exactly(
     assert max(errors) < most
 
 
+def test_a_high_tone_is_read_by_its_partials_over_5_khz_too(stage: Maker, hear: Hear):
+    made = stage(3)
+    errors = []
+    for _ in range(4):
+        hz = float(np.exp(made.rng.uniform(np.log(1000), np.log(2000))))
+        mic = 0.1 * (made.player(hz, 0.6) + 0.1 * made.pink(0.6))
+        errors.extend(abs(cents(one.hz, hz)) for one in hear(mic)[5:-1])
+    assert np.median(errors) < 0.0015
+
+
 def test_at_equal_noise_and_tone_nothing_is_read_wrong(stage: Maker, hear: Hear):
     made = stage(1)
     read = 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firmware.hearing.full_band import sharpened
+from firmware.hearing.full_band import TAPS, FullBand, sharpened, whitened
 from firmware.hearing.pitch_windows import Pitch
 
 RATE = 48_000
@@ -39,3 +39,32 @@ def test_what_has_no_such_partials_or_moves_or_disagrees_is_left_as_it_is():
         assert sharpened(pitch, sound, RATE) is pitch
     silent = read(880.0)
     assert sharpened(silent, np.zeros(4096), RATE) is silent
+
+
+def test_the_newest_is_the_same_however_it_came():
+    sound = np.random.default_rng(3).standard_normal(9_000)
+    expected = whitened(sound)[-2_000:]
+    for pieces, asked in ((1, ()), (9, ()), (9, (3, 4, 7)), (3, (0, 1, 2))):
+        band = FullBand(2_000)
+        for number, piece in enumerate(np.split(sound, pieces)):
+            band.add(piece)
+            if number in asked:
+                band.newest(100)
+        newest = band.newest(2_000)
+        assert newest is not None
+        assert newest == pytest.approx(expected, abs=1e-12)
+        assert band.newest(500) == pytest.approx(expected[-500:], abs=1e-12)
+
+
+def test_nothing_from_before_own_sound_is_given():
+    band = FullBand(1_000)
+    assert not band.there
+    band.add(np.ones(1_500))
+    assert band.there
+    assert band.newest(1_000) is not None
+    band.add(None)
+    assert not band.there
+    band.add(np.ones(1_000 + TAPS - 2))
+    assert band.newest(1_000) is None
+    band.add(np.ones(1))
+    assert band.newest(1_000) is not None
