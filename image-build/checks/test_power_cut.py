@@ -7,6 +7,7 @@ stick, and to the card: up to some moment in order, or, as a real one may, with 
 from __future__ import annotations
 
 import random
+import re
 import subprocess
 import time
 from collections.abc import Callable
@@ -121,7 +122,7 @@ def missing(stick: Path, scratch: Path, pressed: int, heard: int, signal: np.nda
     last = pieces(take, signal)[-1]
     assert last.in_signal < pressed - RATE, "there is a gap after the key was pressed"
     assert last.in_take + last.length == len(take), "the take ends with what was not heard"
-    return (heard - last.in_signal - last.length) / RATE
+    return float(heard - last.in_signal - last.length) / RATE
 
 
 def stick_cuts(session: Session) -> list[tuple[int, int]]:
@@ -190,10 +191,9 @@ def cut_while_the_card_was_written(session: Session, folder: Path, signal: np.nd
     early = random.Random(9).sample(first_start, min(6, len(first_start)))  # noqa: S311 - the same
     card = folder / "card-cut.img"
     found = {number: verdict(session, writes[:number], card) for number in (*chosen, *early)}
-    told = [f"card after write {number} of {len(writes)}: e2fsck says {said}" for number, said in found.items()]
-    assert max(found.values()) <= 2, f"e2fsck gave a data partition up: {told}"
+    told = [f"card after write {number} of {len(writes)}: {said or 'sound'}" for number, said in found.items()]
 
-    worst = max(chosen, key=lambda number: found[number])
+    worst = max(chosen, key=lambda number: len(found[number]))
     cut_card(session, writes[:worst], card)
     stick = copy(session.stick_pulled, folder / "stick-out.img")
     board = plain_board(card, folder / "start-of-the-worst")
@@ -222,11 +222,22 @@ def cut_card(session: Session, writes: tuple[Write, ...], card: Path) -> None:
     after_cut(session.card_before, session.card_log, writes, card, random.Random(len(writes)))  # noqa: S311 - any order
 
 
-def verdict(session: Session, writes: tuple[Write, ...], card: Path) -> int:
-    """What e2fsck makes of the data partition after its journal: 0 sound, 1 and 2 mended, more: given up."""
+def verdict(session: Session, writes: tuple[Write, ...], card: Path) -> tuple[str, ...]:
+    """What e2fsck still finds in the data partition after its journal was replayed, as the kernel does at each mount.
+
+    Sums of what is free, which the kernel brings up to date when it unmounts, are no damage.
+    """
     cut_card(session, writes, card)
-    part = f"{card}?offset={layout.DATA.start * layout.SECTOR}"
-    subprocess.run(["/usr/sbin/e2fsck", "-y", "-E", "journal_only", part], capture_output=True, check=False)
-    code = subprocess.run(["/usr/sbin/e2fsck", "-f", "-y", part], capture_output=True, check=False).returncode
+    part = card.with_name("data.img")
+    place = f"skip={layout.DATA.start // layout.MIB}"
+    subprocess.run(["dd", f"if={card}", f"of={part}", "bs=1M", place, "conv=sparse", "status=none"], check=True)
     card.unlink()
-    return code
+    checker = ["/usr/sbin/e2fsck", "-y"]
+    subprocess.run([*checker, "-E", "journal_only", part], capture_output=True, check=False)
+    done = subprocess.run([*checker, "-f", part], capture_output=True, text=True, check=False)
+    part.unlink()
+    assert done.returncode <= 2, f"e2fsck gave the data partition up: {done.stdout}"
+    usual = re.compile(
+        r"Pass \d|Fix\? yes|Free (blocks|inodes) count wrong \(|.*FILE SYSTEM WAS MODIFIED|.*files \(|\s*$"
+    )
+    return tuple(line.strip() for line in done.stdout.splitlines() if not usual.match(line))
