@@ -28,6 +28,8 @@ PRIORITY: Final = 45
 """Real-time priority of the callback's thread, of 1 to 99: below the 50 at which Linux runs the threads of interrupts,
 which bring the sound."""
 
+REAL_TIME: Final = "real-time"
+
 
 def portaudio() -> Any:  # noqa: ANN401 - sounddevice ships no types
     """Import sounddevice, which loads PortAudio and asks it for all devices.
@@ -135,8 +137,8 @@ class PortAudioCard:
 
     def better(self) -> bool:
         """Whether another device has come, or is asked for, or the same one shall be opened anew: its driver spins."""
-        if self._stream is not None and self._spin.shall_mend(self._now()):
-            return True
+        if self._stream is not None and self.scheduling == REAL_TIME and self._spin.shall_mend(self._now()):
+            return True  # an ordinary thread only wastes a processor: that is not worth a gap in the sound
         try:
             return self._stream is not None and self._chooser.choices()[0] != self._ranked[0]
         except DeviceError:  # none at all: then this one has gone too, which its silence tells
@@ -245,7 +247,7 @@ class PortAudioCard:
         self._asked = True
         try:
             os.sched_setscheduler(0, os.SCHED_FIFO | os.SCHED_RESET_ON_FORK, os.sched_param(PRIORITY))
-            self.scheduling = "real-time"
+            self.scheduling = REAL_TIME
         except (AttributeError, OSError) as error:  # another system, or it is not allowed: then as any other thread
             self.scheduling = f"not real-time: {error}"
 

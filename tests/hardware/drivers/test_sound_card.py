@@ -203,7 +203,7 @@ def test_a_better_card_is_noticed_and_so_is_the_wish_for_another(tmp_path: Path)
     assert not card.better(), "without any card the silence of this one tells"
 
 
-def test_a_card_whose_driver_never_sleeps_is_opened_anew_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_card_whose_real_time_thread_never_sleeps_is_opened_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     clock = [10.0]
     card = PortAudioCard(listed(tmp_path, DUPLEX), now=lambda: clock[0])
     with_devices(card, "none", "Codec: - (hw:1,0)", "Codec: - (hw:1,0)")
@@ -217,6 +217,9 @@ def test_a_card_whose_driver_never_sleeps_is_opened_anew_once(tmp_path: Path, mo
             monkeypatch.setattr(time, "thread_time", lambda: share * clock[0])
             card._callback(np.zeros((512, 1), np.float32), np.zeros((512, 2), np.float32), 512, None, Flags())
 
+    calls_back(0.95)
+    assert not card.better(), "an ordinary thread keeps nobody waiting"
+    card.scheduling = sound_card.REAL_TIME
     calls_back(0.02)
     assert not card.better()
     calls_back(0.95)
