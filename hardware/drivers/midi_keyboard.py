@@ -64,9 +64,12 @@ def rtmidi() -> Backend:
         If python-rtmidi is not there, or the system has no MIDI.
     """
     import mido  # noqa: PLC0415 - a box without a keyboard needs neither of the two
-    import rtmidi as _rtmidi  # noqa: F401, PLC0415 - mido would load it only at the first call
+    import rtmidi as _rtmidi  # noqa: PLC0415 - mido would load it only at the first call
 
-    backend: Backend = mido.Backend("mido.backends.rtmidi")
+    # Where no port is plugged in, RtMidi would go on from ALSA to JACK, whose absence is an error: one that kept the
+    # box from seeing a keyboard for as long as it waits after an error.
+    alsa = _rtmidi.API_LINUX_ALSA in _rtmidi.get_compiled_api()
+    backend: Backend = mido.Backend("mido.backends.rtmidi/LINUX_ALSA" if alsa else "mido.backends.rtmidi")
     return backend
 
 

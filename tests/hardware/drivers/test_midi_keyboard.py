@@ -97,6 +97,14 @@ def test_the_real_library_says_so_where_there_is_no_midi(capfd):
     capfd.readouterr()  # ALSA speaks to the terminal
 
 
+def test_where_no_keyboard_is_plugged_in_the_library_does_not_look_for_another_system():
+    """RtMidi goes on from ALSA without ports to JACK, and its absence would count as no MIDI at all."""
+    import rtmidi as library  # noqa: PLC0415 - beside its use
+
+    expected = "LINUX_ALSA" if library.API_LINUX_ALSA in library.get_compiled_api() else None
+    assert rtmidi().api == expected
+
+
 def test_a_port_that_refuses_is_let_go():
     class Refusing:
         closed = False
