@@ -24,8 +24,8 @@ from emulated.board import SCREEN, Board
 
 EXACT: Final = ("-smp", "1", "-icount", "shift=0,sleep=on")
 """One instruction a nanosecond: a quarter of what the slowest board has, four processors at 1 GHz. A second processor
-would not help: QEMU lets them take turns, of up to a tenth of a second. The board's time goes on by itself only while it has
-nothing to do, and never faster than here: patience here is enough there."""
+would not help: QEMU lets them take turns, of up to a tenth of a second. The board's time goes on by itself only while
+it has nothing to do, and never faster than here: patience here is enough there."""
 
 RATE: Final = 48_000
 FRAME: Final = 4
