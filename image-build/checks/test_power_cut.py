@@ -111,18 +111,20 @@ def wait(what: str, test: Callable[[], bool], board: Board) -> None:
         time.sleep(2.0)
 
 
-def missing(stick: Path, scratch: Path, pressed: int, heard: int, signal: np.ndarray) -> float:
-    """Seconds of the take that are not on the stick; what is there must be the signal without a gap.
+def missing(stick: Path, scratch: Path, heard: int, signal: np.ndarray) -> float:
+    """Seconds of the end of the take that are not on the stick; what is there must be the signal.
 
-    Only its pre-roll, which goes back to the start of the box, may have one: the emulated processor is slow then.
+    But for blocks that the emulated processor was too slow for, while a stick goes or the box starts: the box hears
+    nothing of them, so that they are no matter of sticks. `test_take.py` looks for gaps.
     """
     takes = takes_on(stick, scratch)
     assert len(takes) == 1, takes.keys()
     (take,) = takes.values()
-    last = pieces(take, signal)[-1]
-    assert last.in_signal < pressed - RATE, "there is a gap after the key was pressed"
-    assert last.in_take + last.length == len(take), "the take ends with what was not heard"
-    return float(heard - last.in_signal - last.length) / RATE
+    runs = pieces(take, signal)
+    assert runs, "nothing of the signal is in the take"
+    assert runs[-1].in_take + runs[-1].length == len(take), f"the take ends with what was not heard: {runs}"
+    assert sum(run.length for run in runs) > 0.95 * len(take), f"the take is not what was heard: {runs}"
+    return float(heard - runs[-1].in_signal - runs[-1].length) / RATE
 
 
 def stick_cuts(session: Session) -> list[tuple[int, int]]:
@@ -148,7 +150,7 @@ def test_power_cuts_in_mid_take_are_mended_at_the_next_start(exact_board: Board,
         board.power_on()
         board.control.plug(session.stick)
         wait("the cut take is not mended", lambda: whole(session.stick, scratch), board)
-        told.append(f"killed: {missing(session.stick, scratch, session.pressed, session.heard, signal):.2f} s missing")
+        told.append(f"killed: {missing(session.stick, scratch, session.heard, signal):.2f} s missing")
         board.control.yank()
         told += mended_one_by_one(board, session, folder, signal)
     finally:
@@ -169,7 +171,7 @@ def mended_one_by_one(board: Board, session: Session, folder: Path, signal: np.n
         before = damage(stick, folder / "checked.img")
         board.control.plug(stick, f"stick{turn}")
         wait(f"cut {turn} is not mended", lambda stick=stick: whole(stick, scratch), board)  # type: ignore[misc]  # a default binds it
-        lost = missing(stick, scratch, session.pressed, heard, signal)
+        lost = missing(stick, scratch, heard, signal)
         board.control.yank(f"stick{turn}")
         grave, other = damage(stick, folder / "checked.img")
         how = "drawn" if turn % 2 else "in order"
@@ -186,9 +188,9 @@ def cut_while_the_card_was_written(session: Session, folder: Path, signal: np.nd
     heard = [session.pace.heard_at(session.card_log, one.end) for one in writes[1:]]
     spooling = [number for number, at in enumerate(heard, 1) if session.pulled + RATE < at < session.returned]
     assert spooling, "nothing was written to the card while the stick was out"
-    chosen = random.Random(8).sample(spooling, min(6, len(spooling)))  # noqa: S311 - any moment will do
+    chosen = random.Random(8).sample(spooling, min(4, len(spooling)))  # noqa: S311 - any moment will do
     first_start = [number for number in range(1, len(writes)) if not heard[number - 1]]
-    early = random.Random(9).sample(first_start, min(6, len(first_start)))  # noqa: S311 - the same
+    early = random.Random(9).sample(first_start, min(4, len(first_start)))  # noqa: S311 - the same
     card = folder / "card-cut.img"
     found = {number: verdict(session, writes[:number], card) for number in (*chosen, *early)}
     told = [f"card after write {number} of {len(writes)}: {said or 'sound'}" for number, said in found.items()]
@@ -208,7 +210,7 @@ def cut_while_the_card_was_written(session: Session, folder: Path, signal: np.nd
 
         wait("what the card kept does not join its take", joined, board)
         state = board.shell("cat /run/keelnote-boot/data", 300).strip()
-        lost = missing(stick, folder / "copied", session.pressed, heard[worst - 1], signal)
+        lost = missing(stick, folder / "copied", heard[worst - 1], signal)
         told.append(f"started with the card after write {worst}: data {state}, {lost:.2f} s missing")
         assert state in {"ok", "mended"}, told
         assert lost <= MOST_MISSING, told

@@ -122,11 +122,11 @@ class Pace:
 
     def _run(self) -> None:
         # What was heard is read after the lengths: a cut is never taken for earlier than it was.
-        with suppress(OSError):
-            while self._board.running():
+        while self._board.running():
+            with suppress(OSError):  # a file that is just being opened or closed
                 sizes = tuple(log.stat().st_size if log.exists() else 0 for log in self._logs)
                 self._rows.append((heard_so_far(self._board, self._card), sizes))
-                time.sleep(0.02)
+            time.sleep(0.02)
 
 
 def tap(board: Board, code: str) -> None:
