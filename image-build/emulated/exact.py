@@ -21,6 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from emulated.board import SCREEN, Board
+from emulated.sticks import read
 
 EXACT: Final = ("-smp", "1", "-icount", "shift=0,sleep=on")
 """One instruction a nanosecond: a quarter of what the slowest board has, four processors at 1 GHz. A second processor
@@ -157,7 +158,7 @@ def shown(pictures: list[bytes], message: str) -> bool:
     """Say whether one of the pictures had this line in its message strip, pixel by pixel."""
     # The letters are the box's own, so its own drawing is what its screen is compared with.
     from firmware.screens.raster import Canvas  # noqa: PLC0415 - only checks that read the screen need it
-    from firmware.screens.strip import draw_strip  # noqa: PLC0415
+    from firmware.screens.strip import draw_strip  # noqa: PLC0415 - the same
 
     canvas = Canvas()
     draw_strip(canvas, message)
@@ -167,8 +168,6 @@ def shown(pictures: list[bytes], message: str) -> bool:
 
 def wait_for_stick(board: Board, stick: Path, seconds: float = 300.0) -> None:
     """Wait until the box runs on what it found on its stick: then it says on it which sound card it has."""
-    from emulated.sticks import read  # noqa: PLC0415 - beside its use
-
     deadline = time.monotonic() + seconds
     while b"Sound: " not in (read(stick, "KEELNOTE/report.txt") or b""):
         assert time.monotonic() < deadline, f"the box has not taken its stick up in {seconds} s\n{board.log()[-3000:]}"
