@@ -13,7 +13,10 @@ Microphone and loudspeaker are one card with one clock. Two null sinks have two 
 that jumps, and when a program joins one of them, that one may stand still for 0.1 s. After the underrun that follows,
 PortAudio asked ALSA's plugin without a pause for the rest of the run: a real-time thread on 98 % of a processor, which
 Linux stops for 50 ms of each second (sched(7), sched_rt_runtime_us). `two_clocks` is the program that does nothing on
-two such sinks, with a player that joins. The result is kept from 60 seconds on.
+two such sinks, with a player that joins.
+
+A machine that shares its processors may stand still under all of its programs. Sentries at the highest priority tell
+when; `p999_between_stalls_ms` leaves out the tenth of a second after each. The result is kept from 60 seconds on.
 """
 
 from __future__ import annotations
@@ -65,6 +68,52 @@ class SlowChip(SimulatedOledChip):
         super()._transfer(address, data)
 
 
+STALL_SECONDS = 0.005
+"""A processor that wakes even the most urgent program so late stood still for everybody."""
+
+AFTER_STALL = 0.1
+"""Seconds after that in which callbacks are not those of a box with processors of its own."""
+
+SENTRY = """
+import os, sys, time
+os.sched_setaffinity(0, {int(sys.argv[1])})
+os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(99))
+while True:
+    due = time.monotonic() + 0.002
+    time.sleep(0.002)
+    late = time.monotonic() - due
+    if late > float(sys.argv[2]):
+        print(due, due + late, flush=True)
+"""
+"""Sleeps on one processor at the highest priority there is, and says from when to when it was not woken."""
+
+
+class Sentries:
+    """One on each processor; they tell when the machine under all programs stood still."""
+
+    def __init__(self, folder: Path) -> None:
+        self._said = [folder / f"sentry-{core}.txt" for core in range(os.cpu_count() or 1)]
+        self._programs = [self._start(core, said) for core, said in enumerate(self._said)]
+
+    @staticmethod
+    def _start(core: int, said: Path) -> subprocess.Popen[bytes]:
+        command = [sys.executable, "-c", SENTRY, str(core), str(STALL_SECONDS)]
+        with said.open("wb") as out:
+            return subprocess.Popen(command, stdout=out, stderr=subprocess.DEVNULL)
+
+    def stalls(self, begin: float, end: float) -> list[tuple[float, float]]:
+        """From when to when a processor stood still, within some time."""
+        lines = [line.split() for said in self._said for line in said.read_text().splitlines()]
+        found = [(float(due), float(woken)) for due, woken in lines]
+        return [stall for stall in found if begin - AFTER_STALL < stall[1] and stall[0] < end]
+
+    def close(self) -> None:
+        """End them."""
+        for program in self._programs:
+            program.kill()
+            program.wait()
+
+
 @contextlib.contextmanager
 def busy(cores: int) -> Iterator[None]:
     """Keep some cores busy, at ordinary priority, with work that never waits."""
@@ -95,8 +144,9 @@ def lateness(times: list[float]) -> npt.NDArray[np.float64]:
 class Watch:
     """Notes of each callback of a card when it began, how long it had waited for the interpreter, and its CPU time."""
 
-    def __init__(self, card: PortAudioCard) -> None:
+    def __init__(self, card: PortAudioCard, sentries: Sentries) -> None:
         self.card = card
+        self._sentries = sentries
         self._callback = card._callback
         self._lost = 0
         self.clear()
@@ -116,6 +166,10 @@ class Watch:
     def figures(self) -> dict[str, float]:
         """All of them since the last `clear`."""
         began, waited, spent, spent_after = np.array(self._notes).T
+        stalls = self._sentries.stalls(began[0], began[-1])
+        calm = np.ones(len(began), dtype=bool)
+        for due, woken in stalls:
+            calm &= (began < due) | (began > woken + AFTER_STALL)
         outside = spent[-1] - spent[0] - (spent_after - spent)[:-1].sum()
         return {
             **figures(list(began), self.card.latency),
@@ -123,6 +177,11 @@ class Watch:
             "waited_for_interpreter_worst_ms": round(1000 * float(waited.max()), 2),
             "driver_percent_of_a_core": round(100 * outside / (began[-1] - began[0]), 1),
             "late_blocks": self.card.lost - self._lost,
+            "machine_stalls": len(stalls),
+            "machine_stall_worst_ms": round(1000 * max((woken - due for due, woken in stalls), default=0.0), 1),
+            "p999_between_stalls_ms": round(
+                float(np.percentile(lateness(list(began))[calm], 99.9) if calm.any() else np.nan), 2
+            ),
         }
 
 
@@ -156,10 +215,12 @@ def turn_for(box: LiveBox, seconds: float) -> None:
             return
 
 
-def bare(devices: str, seconds: float, join: Callable[[], object] = lambda: None) -> dict[str, float]:
+def bare(
+    devices: str, seconds: float, sentries: Sentries, join: Callable[[], object] = lambda: None
+) -> dict[str, float]:
     """What a program that does nothing has to bear; `join` is called when it has begun."""
     card = PortAudioCard(device_pair(devices), realtime=True)
-    watch = Watch(card)
+    watch = Watch(card, sentries)
     card.start(np.zeros_like)
     time.sleep(0.5)
     join()
@@ -178,9 +239,10 @@ def run(server: SoundServer, folder: Path, seconds: float) -> dict[str, Any]:
     screen = OledScreen(lambda: open_oled(own_board().screen))
     stick = SimulatedStick(folder / "KEELNOTE")
     server.feed_card(player(3 * seconds + 40))
-    alone = bare(server.one_card, seconds)
+    sentries = Sentries(folder)
+    alone = bare(server.one_card, seconds, sentries)
     box = LiveBox(server, folder, keep=False, stick=stick, screen=screen, devices=server.one_card)
-    watch = Watch(box.card)
+    watch = Watch(box.card, sentries)
     screen.start()
     box.start()
     wait_until(lambda: box.loop.now() > RATE, 30)
@@ -207,7 +269,8 @@ def run(server: SoundServer, folder: Path, seconds: float) -> dict[str, Any]:
     screen.stop()
     server.end_all()
     if seconds >= KEPT_FROM:
-        found["two_clocks"] = bare(server.devices, seconds, lambda: server.feed(player(seconds + 5)))
+        found["two_clocks"] = bare(server.devices, 20.0, sentries, lambda: server.feed(player(25.0)))
+    sentries.close()
     return {
         "seconds": seconds,
         "output_latency_ms": round(1000 * latency, 2),
