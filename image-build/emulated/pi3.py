@@ -11,6 +11,8 @@ from __future__ import annotations
 import re
 import subprocess
 import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -61,28 +63,11 @@ def reboot(card: Path, folder: Path, argument: str, seconds: float) -> Reboot:
     AssertionError
         If it does not reboot in time; with the end of the console.
     """
-    loaded = firmware.load(card, folder / "loaded")
-    tree, log, console = folder / "tree.dtb", folder / "qemu.log", folder / "console-pi3.log"
-    tree.write_bytes(firmware.read_file(card, loaded.slot, TREE))
+    log, console = folder / "qemu.log", folder / "console-pi3.log"
     unit = f'[Service]\nType=oneshot\nExecStart=/usr/bin/systemctl reboot "--reboot-argument={argument}"\n'
-    words = loaded.arguments.replace("console=tty1 quiet loglevel=3", "console=ttyAMA0,115200 loglevel=6")
-    words += " deferred_probe_timeout=1 module_blacklist=bcm2835_wdt systemd.wants=again.service "
-    words += credential("extra-unit.again.service", unit)
-    command: list[str | Path] = [
-        "qemu-system-aarch64",
-        "-M",
-        "raspi3b",
-        "-display",
-        "none",
-        "-no-reboot",
-        "-dtb",
-        tree,
-        "-append",
-        words,
-    ]
-    command += ["-kernel", loaded.kernel, "-initrd", loaded.initrd, "-drive", f"file={card},if=sd,format=raw"]
-    command += ["-serial", "null", "-serial", f"file:{console}", "-d", "unimp", "-D", log]
-    command += ["-qmp", f"unix:{folder}/control-pi3,server=on,wait=off"]
+    words = f"systemd.wants=again.service {credential('extra-unit.again.service', unit)}"
+    command = _command(card, folder, console, words)
+    command += ["-d", "unimp", "-D", log, "-qmp", f"unix:{folder}/control-pi3,server=on,wait=off"]
     began = time.monotonic()
     with subprocess.Popen(command, stdin=subprocess.DEVNULL) as process:
         try:
@@ -98,3 +83,30 @@ def reboot(card: Path, folder: Path, argument: str, seconds: float) -> Reboot:
             process.kill()
     tags = re.findall(r"unhandled tag (0x[0-9a-f]+)", log.read_text(encoding="utf-8"))
     return Reboot(partition_in(int(told.split(": ")[1], 16)), frozenset(int(tag, 16) for tag in tags), said, took)
+
+
+@contextmanager
+def started(card: Path, folder: Path, devices: tuple[str, ...], credentials: Mapping[str, str]) -> Iterator[Path]:
+    """Start the image with more devices and credentials for systemd; the console's log, until the power is cut."""
+    console = folder / "console-pi3.log"
+    words = " ".join(credential(name, text) for name, text in credentials.items())
+    command = _command(card, folder, console, f"systemd.journald.forward_to_console=1 {words}")
+    console.touch()
+    with subprocess.Popen([*command, *devices], stdin=subprocess.DEVNULL) as process:
+        try:
+            yield console
+        finally:
+            process.kill()
+
+
+def _command(card: Path, folder: Path, console: Path, words: str) -> list[str | Path]:
+    loaded = firmware.load(card, folder / "loaded")
+    tree = folder / "tree.dtb"
+    tree.write_bytes(firmware.read_file(card, loaded.slot, TREE))
+    known = loaded.arguments.replace("console=tty1 quiet loglevel=3", "console=ttyAMA0,115200 loglevel=6")
+    known += f" deferred_probe_timeout=1 module_blacklist=bcm2835_wdt {words}"
+    return [
+        *("qemu-system-aarch64", "-M", "raspi3b", "-display", "none", "-no-reboot"),
+        *("-dtb", tree, "-append", known, "-kernel", loaded.kernel, "-initrd", loaded.initrd),
+        *("-drive", f"file={card},if=sd,format=raw", "-serial", "null", "-serial", f"file:{console}"),
+    ]
