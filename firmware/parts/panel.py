@@ -51,6 +51,9 @@ class PanelState:
     values: Values
     stick: bool = False
     notices: tuple[str, ...] = ()
+    """Lines of the start that were not yet shown for their whole time, the first perhaps just now."""
+    telling: bool = False
+    """Whether the line that passes is the first of them."""
     gestures: gestures.GestureState = field(default_factory=gestures.GestureState)
     cursor: cursor.CursorState = field(default_factory=cursor.CursorState)
     message: str = ""
@@ -67,7 +70,12 @@ def _start(start: Start) -> PanelState:
 
 
 def _switched_on(state: PanelState, event: SwitchedOn) -> Outcome:
-    return state, tuple(Noticed(event.at, notice) for notice in state.notices)
+    return state, _next_of_the_start(state, event)
+
+
+def _next_of_the_start(state: PanelState, event: Event) -> tuple[Follow, ...]:
+    """Lines of the start come one after the other; what happens in between, a sound card that comes, goes first."""
+    return tuple(Noticed(event.at, notice) for notice in state.notices[:1])
 
 
 def _touched(state: PanelState, event: Event) -> Outcome:
@@ -93,7 +101,9 @@ def _tick(state: PanelState, event: Tick) -> Outcome:
         moved, _ = cursor.step(state.cursor, event)
         state = replace(state, cursor=moved)
     if state.message and event.at >= state.message_ends:
-        state = replace(state, message="")
+        left = state.notices[1:] if state.telling else state.notices
+        state = replace(state, message="", notices=left, telling=False)
+        follow += _next_of_the_start(state, event)
     return state, follow
 
 
@@ -114,7 +124,8 @@ def _noticed(state: PanelState, event: Noticed) -> Outcome:
     words = words_of(state.values.entries)
     said = {gap: SAID[gap](words, value) if gap in SAID else value for gap, value in event.values}
     line = line_of(event.message, said)
-    return replace(state, message=line, message_ends=event.at + MESSAGE_LASTS), ()
+    telling = event.message in state.notices[:1]
+    return replace(state, message=line, message_ends=event.at + MESSAGE_LASTS, telling=telling), ()
 
 
 def _fault(state: PanelState, event: Fault) -> Outcome:

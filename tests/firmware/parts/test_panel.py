@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from firmware.events import (
     Adjusted,
     Event,
@@ -115,3 +117,23 @@ def test_written_pitch_is_announced() -> None:
     assert run(SettingChanged(1, "reading", "trumpet"))[1][0] == Noticed(1, "reading-on")
     assert run(SettingChanged(1, "reading", "concert"))[1] == []
     assert run(SettingChanged(1, "tempo", 99.0))[1] == []
+
+
+def test_each_notice_of_the_start_is_shown_for_its_time_whatever_happens_in_between() -> None:
+    state = PANEL.start(Start(notices=("card-full", "setting-bad")))
+    shown: list[tuple[float, str]] = []
+    waiting: list[Event] = [SwitchedOn(0)]
+    for tick in range(20 * 20):
+        at = tick * RATE // 20
+        waiting += [Noticed(at, "sound-lost")] if tick == 10 else []
+        waiting.append(Tick(at))
+        while waiting:
+            event = waiting.pop(0)
+            state, follow = PANEL.handlers[address_of(event)](state, event)
+            waiting = [one for one in follow if isinstance(one, Event)] + waiting
+        line = PANEL.show(state, at)["message"]
+        if not shown or shown[-1][1] != line:
+            shown.append((at / RATE, line))
+    said = [line_of(code, {}) for code in ("card-full", "sound-lost", "card-full", "setting-bad")]
+    assert [line for _, line in shown] == [*said, ""]
+    assert [after[0] - before[0] for before, after in itertools.pairwise(shown)] == [0.5, 3.0, 3.0, 3.0]
