@@ -17,6 +17,8 @@ from emulated.board import READY, SCREEN, Board
 from emulated.exact import EXACT, FRAME, RATE, Duplex, let_pass, shown, tap
 from emulated.tones import cents, strongest
 from firmware.messages import line_of
+from firmware.screens.frame import Frame
+from firmware.screens.raster import png_of
 from firmware.settings import DEFAULTS, write_settings
 from hardware.service.data_partition import NOTICES
 
@@ -30,7 +32,7 @@ F_2 = 440.0 * 2 ** (-28 / 12)
 
 # Each picture of the screen until the box has run for a while; from before the first one on.
 PICTURES = (
-    "n=0; old=; while [ $n -lt 40 ]; do sleep 0.1; [ -s {0} ] || continue; n=$((n+1)); "
+    "n=0; old=; while [ $n -lt 100 ]; do sleep 0.1; [ -s {0} ] || continue; n=$((n+1)); "
     'new=$(base64 -w0 {0} 2>/dev/null); if [ "$new" != "$old" ]; then echo "$new"; old=$new; fi; done'
 )
 
@@ -96,7 +98,10 @@ def started(
     board.power_on()
     lines = board.shell(PICTURES.format(SCREEN), seconds=PATIENCE).splitlines()
     board.wait_for_line(READY, PATIENCE)
-    return board, sound, [b64decode(line)[-1024:] for line in lines]
+    pictures = [b64decode(line)[-1024:] for line in lines]
+    for number, picture in enumerate(pictures):
+        (folder / f"start-{number:02d}.png").write_bytes(png_of(Frame(picture), 3))
+    return board, sound, pictures
 
 
 def loudness(sound: Duplex) -> float:
