@@ -152,7 +152,8 @@ def rings(edges: dict[str, frozenset[str]]) -> list[str]:
 def undeclared(path: str, text: str, declared: frozenset[str]) -> list[str]:
     """Find imports that neither we nor the standard library nor a declared dependency provide."""
     # A program under tests may use another one, and the packages of image-build; what is shipped may not.
-    ours = {"firmware", "hardware"} | ({"tests", "maker", "emulated", "figures"} if path.startswith("tests/") else set())
+    beside = {"tests", "maker", "emulated", "figures"} if path.startswith("tests/") else set()
+    ours = {"firmware", "hardware"} | beside
     found = []
     for line, name in imports_of(text):
         top = name.split(".")[0]
