@@ -20,7 +20,18 @@ SERVICE_PLACES = {
 }
 """Where the files of hardware/service belong, by their ending; programs, which have none, are run by those units."""
 
-COMMAND = "#!/usr/bin/python3 -sP\nimport sys\n\nfrom hardware.desk import main\n\nsys.exit(main())\n"
+KEPT = "usr/share/keelnote/dataclasses"
+
+COMMAND = """#!/usr/bin/python3 -sP
+import sys
+
+from hardware.service.quick_load import loading, read
+
+with loading(read()):
+    from hardware.desk import main
+
+sys.exit(main())
+"""
 """What the wheel's entry point becomes."""
 
 
@@ -51,7 +62,18 @@ def whole(archive: Path, kernel: Kernel, work: Path) -> Path:
     (tree / "etc/hostname").write_text("keelnote\n", encoding="ascii")
     (tree / "etc/hosts").write_text("127.0.0.1 localhost keelnote\n", encoding="ascii")
     compile_python(tree, tuple(f"{wheels.PLACE}/{name}" for name in sorted(added)))
+    _keep_dataclasses(tree)
     return tree
+
+
+def _keep_dataclasses(tree: Path) -> None:
+    """Compile what the box would compile at each start, see hardware/service/quick_load.py."""
+    env = {"PATH": "/usr/bin:/bin:/usr/sbin:/sbin", "LC_ALL": "C.UTF-8", "OPENBLAS_NUM_THREADS": "1"}
+    python: list[str | Path] = ["chroot", tree, "/usr/bin/python3", "-sPB"]
+    nothing = tree / "dev/null"  # some libraries are looked for by a program whose errors go there
+    nothing.touch()
+    run([*python, "-m", "hardware.service.quick_load", f"/{KEPT}"], env=env | {"PYTHONHASHSEED": "0"})
+    nothing.unlink()
 
 
 def squash(tree: Path, target: Path) -> None:
