@@ -194,6 +194,28 @@ ROWS = (
         "2 s",
     ),
     Row("that a card is gone is noticed, worst", "sound_back", "seconds_until_noticed_worst", "{:.2f} s", ""),
+    Row(
+        "callbacks are late on 2 busy cores with drone, click, ear, take and screen, 99.9th percentile",
+        "callback_lateness",
+        "working.p999_ms",
+        "{:.1f} ms",
+        "under half of the output latency",
+    ),
+    Row("output latency there", "callback_lateness", "output_latency_ms", "{:.1f} ms", ""),
+    Row(
+        "the same while the stick stalls",
+        "callback_lateness",
+        "stick_stalls.p999_ms",
+        "{:.1f} ms",
+        "under half of the output latency",
+    ),
+    Row(
+        "the machine stood still under all programs meanwhile, worst",
+        "callback_lateness",
+        "working.machine_stall_worst_ms",
+        "{:.1f} ms",
+        "",
+    ),
     Row("through the card and back", "sound_trip", "round_trip_ms", "{:.3f} ms", ""),
     Row(
         "openings in which that is the same to the sample",
