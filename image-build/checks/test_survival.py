@@ -27,6 +27,9 @@ from nothing."""
 RESET_SECONDS = 30.0
 """From the moment at which nothing runs any more to the reset."""
 
+SAME_CENTS = 5.0
+"""Over a second and a half of six partials the reading is this rough; the next tonic is twenty times as far."""
+
 STATUS = "/proc/asound/card0/pcm0p/sub0/status"
 
 # Ends or stops a process, and says when sound stopped and began again; loaded before, for loading takes time.
@@ -106,8 +109,8 @@ def struck(board: Board, signal: int) -> tuple[float, float]:
 
 
 def same_drone(before: list[Tone], sound: Duplex) -> bool:
-    after = strongest(last_sound(sound), len(before))
-    return all(min(abs(cents(tone.hertz, one.hertz)) for one in after) < 1 for tone in before)
+    after = strongest(last_sound(sound), 2 * len(before))
+    return all(min(abs(cents(tone.hertz, one.hertz)) for one in after) < SAME_CENTS for tone in before)
 
 
 def note(folder: Path, name: str, seconds: float) -> None:
