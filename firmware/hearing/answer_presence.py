@@ -19,6 +19,9 @@ LOOK_DOWN: Final = 3
 DROP: Final = 10 ** (-6 / 10)
 """A player whose free partials fall so far, all together, has stopped: the direct sound has gone, the room rings on."""
 
+EACH_DROP: Final = 10 ** (-4.5 / 10)
+"""In each of these looks they must have fallen so far: a vibrato in a room fades for less than 60 ms."""
+
 PARTIAL_DROP: Final = 10 ** (-11 / 10)
 """A strong partial that falls so far asks whether it is still the same note."""
 
@@ -62,10 +65,10 @@ class Presence:
 
     def lasts(self, looks: Looks) -> bool:
         """Whether the partials together have not fallen, and stand out of noise and answer."""
-        least = np.maximum(floor(looks), OVER_ANSWER * float(looks.own[-LOOK_DOWN:].mean()))
-        if self._comparable(looks):
-            least = max(least, DROP * self.before(0.0))
-        return bool(latest(looks) >= least)
+        if latest(looks) < max(floor(looks), OVER_ANSWER * float(looks.own[-LOOK_DOWN:].mean())):
+            return False
+        before = self.before(0.0) if self._comparable(looks) else 0.0
+        return latest(looks) >= DROP * before or float(looks.total[-LOOK_DOWN:].max()) >= EACH_DROP * before
 
     def changed(self, looks: Looks) -> bool:
         """Whether a strong partial has fallen while others hold."""
