@@ -14,7 +14,7 @@ import os
 import sys
 import time
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from typing import Any, Final
 
@@ -110,11 +110,13 @@ def measured(name: str, minutes: float) -> dict[str, float]:
 def main() -> None:
     """Measure, print and keep."""
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
+    cases: dict[str, dict[str, float]] = {}
     with ProcessPoolExecutor(len(CASES)) as pool:
-        rows = list(pool.map(measured, CASES, [minutes] * len(CASES)))
-    cases = dict(zip(CASES, rows, strict=True))
-    result = {"machine": machine(), "date": time.strftime("%Y-%m-%d"), "cases": cases}
-    RESULTS.write_text(json.dumps(result, indent=2) + "\n", encoding="utf-8")
+        begun = {pool.submit(measured, name, minutes): name for name in CASES}
+        for done in as_completed(begun):
+            cases[begun[done]] = done.result()
+            result = {"machine": machine(), "date": time.strftime("%Y-%m-%d"), "cases": cases}
+            RESULTS.write_text(json.dumps(result, indent=2) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
