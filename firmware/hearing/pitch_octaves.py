@@ -28,6 +28,10 @@ CHANGING: Final = 0.65
 PRESENT: Final = 0.001
 """A partial with this share of the energy (-30 dB) is there."""
 
+RUN: Final = slice(2, 13)
+IN_RUN: Final = 0.003
+"""A run of partials without a gap, each with this share (-25 dB), is of one tone."""
+
 NOISE_SPREADS: Final = 3.0
 """Standard deviations of noise that partials must rise over to be believed."""
 
@@ -88,10 +92,14 @@ def single(pitch: Pitch) -> bool:
     """Whether the low partials are those of one tone rather than of a chord's common fundamental.
 
     A chord's common fundamental lacks the first partial and others; a player may lack the first, then has the second,
-    third and fifth.
+    third and fifth. A low reed may lack the second too, but then has all from the third to the thirteenth; no chord of
+    small numbers has.
     """
-    there = pitch.power > PRESENT * float(np.maximum(pitch.power, 0.0).sum())
-    return bool(there[0]) or (len(there) >= 5 and bool(there[1] and there[2] and there[4]))
+    share = pitch.power / max(float(np.maximum(pitch.power, 0.0).sum()), 1e-300)
+    there = share > PRESENT
+    if there[0] or (len(there) >= 5 and there[1] and there[2] and there[4]):
+        return True
+    return len(share) >= RUN.stop and bool((share[RUN] > IN_RUN).all())
 
 
 def _between(power: NDArray[np.float64], noise: float, multiple: int, least: float) -> bool:

@@ -26,6 +26,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +49,17 @@ OURS, STRETCH = "keelnote", "keelnote, one stretch"
 DRAWS = 2000
 SAMPLED = ("same moment", "same stretch of the sample", "how the samples themselves move between the two")
 Table = dict[str, dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Place:
+    """A window of a bent note that begins at `start`, the plain note, and by how much and how late the bent one is."""
+
+    plain: np.ndarray
+    bent: np.ndarray
+    start: int
+    bend: float
+    delay: float
 
 
 def rounded(value: float) -> float | None:
@@ -93,14 +105,13 @@ def synthetic(trials: int) -> dict[str, tuple[str, list[Tone]]]:
     return cells
 
 
-def sampled(notes: list[Note]) -> tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray, float]:
-    """Windows of each note, plain and bent, and the streams that end with them; what is true; how far bends are off.
+def sampled(notes: list[Note]) -> tuple[np.ndarray, list[Place], np.ndarray, np.ndarray, float]:
+    """Windows of each note, plain and bent, and where they are; what is true of them; how far bends are off.
 
     True is the key, and the bend against the plain window. For each bent window there are two plain ones: of the same
     moment, and of the same stretch of the sample.
     """
-    hop = FACTOR * HOP
-    windows, streams, hz, bends, worst = [], [], [], [], 0.0
+    windows, places, hz, bends, worst = [], [], [], [], 0.0
     starts = (BEGIN * RATE + np.arange(WINDOWS) * 0.3 * RATE).astype(int)
     for note in notes:
         plain = note.sounds[0]
@@ -110,12 +121,33 @@ def sampled(notes: list[Note]) -> tuple[np.ndarray, list[np.ndarray], np.ndarray
             for start in starts:
                 middle = 2 ** (bend / 1200) * (start + WINDOW / 2 + delay)
                 same = round(middle - WINDOW / 2)
-                for one, at in ((bent, start), (plain, start), (plain, same)):
-                    windows.append(one[at : at + WINDOW])
-                    streams.append(one[(at + WINDOW) % hop : at + WINDOW])
+                windows += [one[at : at + WINDOW] for one, at in ((bent, start), (plain, start), (plain, same))]
+                places.append(Place(plain, bent, int(start), bend, delay))
                 hz.append(note.hz)
                 bends.append(bend)
-    return np.array(windows), streams, np.array(hz), np.array(bends), worst
+    return np.array(windows), places, np.array(hz), np.array(bends), worst
+
+
+def sampled_by_box(places: list[Place]) -> dict[str, Any]:
+    """What the ear tells of those windows when it has heard the note from its beginning, in the same order.
+
+    It chooses how long it looks back, so the same stretch of the sample is where the middle of that is the same.
+    """
+    hop = FACTOR * HOP
+    found: list[float | None] = []
+    begin, hops = time.process_time(), 0
+    for place in places:
+        end = middle = place.start + WINDOW
+        for number, sound in enumerate((place.bent, place.plain, place.plain)):
+            if number == 2:
+                late = place.start + WINDOW - middle
+                end = round(2 ** (place.bend / 1200) * (middle + place.delay) + late)
+            told = pitch_ours.last_told(sound[end % hop : end])
+            hops += end // hop
+            found.append(told.hz if told is not None else None)
+            if number == 0 and told is not None:
+                middle = end % hop + told.at
+    return {"hz": found, "ms": 1000 * (time.process_time() - begin) / max(hops, 1)}
 
 
 def bend_errors(found: list[float | None], hz: np.ndarray, bends: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -149,20 +181,21 @@ def by_peers(python: str | None, cells: dict[str, tuple[np.ndarray, tuple[float,
 def by_us(sounds: np.ndarray, streams: list[np.ndarray]) -> dict[str, Any]:
     """What the ear tells at the end of each stream, and what is read of the stretches by themselves."""
     box = pitch_ours.read_all(streams, by_box)
-    hops = float(np.median([len(one) for one in streams])) / (FACTOR * HOP)
+    hops = len(streams[0]) / (FACTOR * HOP)
     return {OURS: box | {"ms": box["ms"] / hops}, STRETCH: pitch_ours.read_all(list(sounds))}
 
 
 def tables(python: str | None, trials: int) -> tuple[Table, Table]:
     """The table of tones and that of sampled instruments."""
     made = synthetic(trials)
-    windows, played, hz, bends, worst = sampled(rendered())
+    windows, places, hz, bends, worst = sampled(rendered())
     asked = {name: (np.array([one.sound for one in tones_]), BANDS[band]) for name, (band, tones_) in made.items()}
     asked["sampled"] = (windows, (float(hz.min()), float(hz.max())))
-    streams = {name: [one.stream for one in tones_] for name, (_, tones_) in made.items()} | {"sampled": played}
     found = by_peers(python, asked)
-    for name, (sounds, _) in asked.items():
-        found[name] = by_us(sounds, streams[name]) | found[name]
+    for name, (_, tones_) in made.items():
+        found[name] = by_us(asked[name][0], [one.stream for one in tones_]) | found[name]
+    ours = {OURS: sampled_by_box(places), STRETCH: pitch_ours.read_all(list(windows))}
+    found["sampled"] = ours | found["sampled"]
     of_tones: Table = {}
     for name, (_, tones_) in made.items():
         truth, bounds = np.array([one.hz for one in tones_]), np.array([one.bound for one in tones_])

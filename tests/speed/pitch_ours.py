@@ -71,14 +71,19 @@ def by_window(sound: np.ndarray) -> float:
 
 
 def by_box(sound: np.ndarray) -> float:
-    """What the ear told last of a stream in blocks as the box gives them, NaN if that there is nothing to read."""
+    """Hz that the ear told last of a stream, NaN if that there is nothing to read."""
+    told = last_told(sound)
+    return told.hz if told is not None and told.hz is not None else math.nan
+
+
+def last_told(sound: np.ndarray) -> Heard | None:
+    """What the ear told last of a stream in blocks as the box gives them."""
     ear, near, own = Ear(), sound.astype(np.float32), np.zeros(BLOCK, np.float32)
     told: list[Heard] = []
     for first in range(0, len(near), BLOCK):
         block = near[first : first + BLOCK]
         told.extend(ear.process(block, own[: len(block)]))
-    hz = told[-1].hz if told else None
-    return hz if hz is not None else math.nan
+    return told[-1] if told else None
 
 
 def by_stretch(sound: np.ndarray) -> float:

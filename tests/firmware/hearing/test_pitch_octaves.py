@@ -49,3 +49,8 @@ def test_partials_that_tell():
     assert single(heard([0.1, 0.9]))
     assert not single(heard([0.0, 0.9, 0.1]))
     assert single(heard([0.0, 0.5, 0.3, 0.0, 0.2]))
+    # FluidR3's baritone saxophone at F2 has nearly nothing of its first two partials
+    reed = [0.0, 0.0004, 0.19, 0.06, 0.05, 0.02, 0.05, 0.02, 0.02, 0.02, 0.09, 0.01, 0.005, 0.02]
+    assert single(heard(reed))
+    for missing in (2, 6, 10, 12):
+        assert not single(heard([0.0 if place == missing else share for place, share in enumerate(reed)]))
