@@ -60,9 +60,9 @@ def test_takes_are_what_the_microphone_gave_also_on_a_stick_that_is_yanked(
     figures = [f"{name}: {len(takes[name]) / RATE:.3f} s in {one}" for name, one in found.items()]
     (folder / "figures.txt").write_text("\n".join(figures) + "\n", encoding="utf-8")
     for (name, take), runs, press in zip(sorted(takes.items()), found.values(), presses, strict=True):
-        # Sample for sample the same from the press of the key on: frequency and level are those of the signal, nothing is
-        # missing or doubled. The pre-roll goes back to the start of the box, and to the end of the take before, when a
-        # processor of a quarter of the slowest board's speed is too slow for some blocks.
+        # Sample for sample the same from the press of the key on: frequency and level are those of the signal, nothing
+        # is missing or doubled. The pre-roll goes back to the start of the box, and to the end of the take before, when
+        # a processor of a quarter of the slowest board's speed is too slow for some blocks.
         last = runs[-1]
         assert last.in_signal < press, f"{name} has a gap after its key was pressed: {runs}"
         assert last.in_take + last.length == len(take), f"{name} ends with what was not heard: {runs}"
