@@ -65,6 +65,7 @@ def reboot(card: Path, folder: Path, argument: str, seconds: float) -> Reboot:
     """
     log, console = folder / "qemu.log", folder / "console-pi3.log"
     unit = f'[Service]\nType=oneshot\nExecStart=/usr/bin/systemctl reboot "--reboot-argument={argument}"\n'
+    console.touch()
     words = f"systemd.wants=again.service {credential('extra-unit.again.service', unit)}"
     command = _command(card, folder, console, words)
     command += ["-d", "unimp", "-D", log, "-qmp", f"unix:{folder}/control-pi3,server=on,wait=off"]
@@ -108,5 +109,5 @@ def _command(card: Path, folder: Path, console: Path, words: str) -> list[str | 
     return [
         *("qemu-system-aarch64", "-M", "raspi3b", "-display", "none", "-no-reboot"),
         *("-dtb", tree, "-append", known, "-kernel", loaded.kernel, "-initrd", loaded.initrd),
-        *("-drive", f"file={card},if=sd,format=raw", "-serial", "null", "-serial", f"file:{console}"),
+        *("-drive", f"file={card},if=sd,format=raw", "-serial", f"file:{console}", "-serial", "null"),
     ]
