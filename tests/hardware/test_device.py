@@ -212,7 +212,7 @@ def test_a_card_that_is_not_well_and_settings_that_are_older_are_said_on_the_scr
     none = FolderStick(tmp_path / "none/KEELNOTE")
     starts = []
 
-    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401
+    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401 - as given
         starts.append(start)
         return live_box(stick, screen, start, card, **parts)
 
@@ -231,10 +231,10 @@ def test_a_card_that_takes_no_settings_any_more_is_said_once(tmp_path: Path) -> 
     state = StateKeeper(None, none, FolderStick(tmp_path / "kept"))
     posted: list[object] = []
 
-    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401
+    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401 - as given
         loop = live_box(stick, screen, start, card, **parts)
         post = loop.post
-        loop.post = lambda event: (posted.append(event), post(event))  # type: ignore[assignment,method-assign]
+        loop.post = lambda event: (posted.append(event), post(event))  # type: ignore[assignment,method-assign] - noted too
         return loop
 
     def change(early: Callable[[], bool]) -> None:
