@@ -56,7 +56,8 @@ def interfaces(board: Board) -> dict[str, Interface]:
 
 
 @pytest.mark.timeout(1200)
-def test_only_storage_sound_and_keyboards_are_let_in(board: Board, folder: Path) -> None:
+def test_only_storage_sound_and_keyboards_are_let_in(quiet: Board, folder: Path) -> None:
+    board = quiet
     board.power_on()
     board.wait_ready(400)
     board.control.ask("netdev_add", type="user", id="wire")
