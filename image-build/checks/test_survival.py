@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -52,12 +53,16 @@ print(*times)
 """
 
 # Nothing else gets a processor any more: the box is as good as dead. The kernel leaves a twentieth to all others even
-# then (its "fair server" since version 6.12, and its limit for real-time threads, sched(7)): both are put out.
+# then (its "fair server" since version 6.12, and its limit for real-time threads, sched(7)): both are put out. What
+# takes the processor tells of each second of the board's clock; QEMU's sound card halts as soon as nobody answers it.
+DEAD = "keelnote check: nothing else runs"
 HANG = (
     "mkdir -p /run/debug; mount -t debugfs none /run/debug; "
     "for share in /run/debug/sched/fair_server/cpu*/runtime; do echo 0 >$share; done; "
-    "echo -1 >/proc/sys/kernel/sched_rt_runtime_us; echo 'keelnote check: nothing runs from now on' >/dev/kmsg; "
-    "for n in 1 2 3 4; do chrt -f 99 sh -c 'sleep 1; while :; do :; done' >/dev/null 2>&1 & done"
+    "echo -1 >/proc/sys/kernel/sched_rt_runtime_us; "
+    f"dead() {{ while read -r up rest </proc/uptime; do [ ${{up%.*}} = \"$last\" ] || echo '<2>{DEAD}' >/dev/kmsg; "
+    "last=${up%.*}; done; }; "
+    "for n in 1 2 3 4; do (sleep 1; chrt -f -p 99 $(exec sh -c 'echo $PPID') && dead) >/dev/null 2>&1 & done"
 )
 
 
@@ -118,19 +123,25 @@ def note(folder: Path, name: str, seconds: float) -> None:
         file.write(f"{name}: {seconds:.2f} s\n")
 
 
-def test_crash_hang_and_dead_kernel_are_survived(playing: tuple[Board, Duplex], folder: Path) -> None:
+def test_crash_and_hang_are_survived(playing: tuple[Board, Duplex], folder: Path) -> None:
     board, sound = playing
     tap(board, "kp_7")
     let_pass(board, 4)
     drone = strongest(last_sound(sound), 3)
     the_drone_goes_on_after_a_crash(board, sound, drone, folder)
     the_drone_goes_on_after_a_hang(board, sound, drone, folder)
-    a_dead_box_is_reset(board, sound, folder)
+
+
+def test_dead_kernel_and_panic_lead_to_a_new_start(board: Board, folder: Path) -> None:
+    """On a board with this machine's own clock: one that counts instructions took minutes for 10 s."""
+    board.power_on()
+    board.wait_ready(PATIENCE)
+    a_dead_box_is_reset(board, folder)
     board.power_on()
     assert board.slot == 2
     board.wait_ready(PATIENCE)
     board.wait_until("it plays", lambda: plays(board), PATIENCE, every=3)
-    a_panic_leads_to_a_new_start(board, sound, folder)
+    a_panic_leads_to_a_new_start(board, folder)
 
 
 def the_drone_goes_on_after_a_crash(board: Board, sound: Duplex, drone: list[Tone], folder: Path) -> None:
@@ -154,23 +165,25 @@ def the_drone_goes_on_after_a_hang(board: Board, sound: Duplex, drone: list[Tone
     assert same_drone(drone, sound), "the drone is not as it was"
 
 
-def a_dead_box_is_reset(board: Board, sound: Duplex, folder: Path) -> None:
+def a_dead_box_is_reset(board: Board, folder: Path) -> None:
     board.shell(HANG, seconds=300)
-    before = sound.played.stat().st_size
     board.wait_for_end(PATIENCE)
-    # The sound card goes on with what is in its memory: its file tells how much of the board's own time went by.
-    seconds = (sound.played.stat().st_size - before) / FRAME / RATE
-    note(folder, "dead: reset after", seconds)
+    times = [float(told) for told in re.findall(rf"\[ *([\d.]+)\][^\[]*{DEAD}", board.log())]
+    # It told no more in the second in which it was reset.
+    seconds = times[-1] - times[0] + 1
+    note(folder, "dead: reset after at most", seconds)
     events = [event["event"] for event in board.control.events]
     assert "WATCHDOG" in events, events
     assert seconds <= RESET_SECONDS
     assert not re.search(r"Kernel panic", board.log())
 
 
-def a_panic_leads_to_a_new_start(board: Board, sound: Duplex, folder: Path) -> None:
-    before = sound.played.stat().st_size
+def a_panic_leads_to_a_new_start(board: Board, folder: Path) -> None:
     board.run("/bin/sh", "-c", "(sleep 1; echo c >/proc/sysrq-trigger) &", seconds=300)
+    began = time.monotonic()
     board.wait_for_end(PATIENCE)
-    note(folder, "panic: reset after", (sound.played.stat().st_size - before) / FRAME / RATE - 1)
-    assert "Kernel panic" in board.log() or "sysrq: Trigger a crash" in board.log()
-    assert (sound.played.stat().st_size - before) / FRAME / RATE <= RESET_SECONDS
+    seconds = time.monotonic() - began
+    note(folder, "panic: reset after", seconds)
+    assert "Kernel panic" in board.log()
+    assert "Rebooting in" in board.log()
+    assert seconds <= RESET_SECONDS
