@@ -138,7 +138,11 @@ def run_box(devices: Devices, make_box: MakeBox, wait: Waiting) -> int:
     again = True
     while again:
         loop, again = _run_once(devices, make_box, wait, state, start)
-        start = carried(_start(devices, state), state.last) if again else start
+        if again:
+            # No heartbeat yet: the watchdog waits anew for each of the three steps, ending, reading and making.
+            devices.notifier.alive()
+            start = carried(_start(devices, state), state.last)
+            devices.notifier.alive()
         dropped += loop.dropped
     state.forget()
     return dropped

@@ -46,7 +46,7 @@ LOOKER: Final = (
 )
 # Emulated on a busy machine, everything takes many times as long as on the slowest board; so the limits are wider.
 SHOWN: Final = (
-    "[Service]\nTimeoutStartSec=300s\nWatchdogSec=30s\n"
+    "[Service]\nTimeoutStartSec=300s\nWatchdogSec={seconds}s\n"
     f"ExecStart=\nExecStart=/usr/bin/keelnote box --standby --screen-file {SCREEN}\n"
 )
 
@@ -74,6 +74,8 @@ class Board:
     devices: tuple[str, ...] = ()
     looked_into: bool = True
     memory: int = 512
+    watchdog: int = 30
+    """Seconds after which the service is taken for hung."""
     arguments: str = ""
     card_options: str = ""
     card_log: Path | None = None
@@ -227,7 +229,7 @@ class Board:
         words += f" systemd.journald.forward_to_console=1 {self.arguments}"
         if self.looked_into:
             words += f" {credential('extra-unit.outside.service', LOOKER)} systemd.wants=outside.service"
-            words += f" {credential('unit-dropin.keelnote.service', SHOWN)}"
+            words += f" {credential('unit-dropin.keelnote.service', SHOWN.format(seconds=self.watchdog))}"
             disk = self.folder / "agent.img"
             disk.write_bytes((MARK + AGENT.read_bytes()).ljust(65536, b"\0"))
         assert len(words) < 2048, "the kernel takes no longer line"

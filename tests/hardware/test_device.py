@@ -27,6 +27,8 @@ from hardware.device import Devices, run_box
 from hardware.drivers.oled import OledScreen
 from hardware.drivers.stick import FolderStick
 from hardware.live_loop import LiveLoop
+from hardware.service.heartbeat import Heartbeat
+from hardware.service.notify import Notifier
 from hardware.service.state import StateKeeper
 from hardware.simulated.panel import SimulatedPanel
 from hardware.simulated.screen import SimulatedScreen
@@ -245,3 +247,26 @@ def test_a_card_that_takes_no_settings_any_more_is_said_once(tmp_path: Path) -> 
 
     run_box(Devices(none, screen, panel, QuietCard(), state=state), make_box, change)
     assert [event.message for event in posted if isinstance(event, Noticed)] == ["card-memory"]
+
+
+def test_the_watchdog_waits_anew_for_each_step_of_a_box_that_begins_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stick = FolderStick(tmp_path / "media/KEELNOTE")
+    steps: list[str] = []
+    notifier = Notifier()
+    monkeypatch.setattr(notifier, "_send", steps.append)
+    monkeypatch.setattr(Heartbeat, "start", lambda _self: None)
+
+    def make_box(stick: Stick, screen: Screen, start: Start, card: Card, **parts: Any) -> LiveLoop:  # noqa: ANN401 - as given
+        steps.append("made")
+        return live_box(stick, screen, start, card, **parts)
+
+    def until_a_stick_comes(early: Callable[[], bool]) -> None:
+        if steps.count("made") == 1:
+            assert not early()
+            (tmp_path / "media").mkdir()
+            assert early()
+
+    run_box(Devices(stick, Served(), SimulatedPanel(), QuietCard(), notifier=notifier), make_box, until_a_stick_comes)
+    assert steps == ["made", "WATCHDOG=1", "WATCHDOG=1", "made"]
