@@ -50,7 +50,8 @@ def started() -> Iterator[list[subprocess.Popen[str]]]:
 def start(started: list[subprocess.Popen[str]], doing: str) -> subprocess.Popen[str]:
     """Start a process that stands by for boxes that do something."""
     command = [sys.executable, "-c", BOX.format(doing=doing)]
-    env = os.environ | {"WATCHDOG_PID": "1"}
+    # Not in Python's development mode, which says more about a crash than the box does.
+    env = {key: value for key, value in os.environ.items() if key != "PYTHONDEVMODE"} | {"WATCHDOG_PID": "1"}
     one = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=env)
     started.append(one)
     return one
