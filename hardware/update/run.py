@@ -78,11 +78,15 @@ def take(where: Where) -> str | None:
         return why
     tell(f"Version {bundle.version} is being written. The box plays on, and starts anew when it is done.")
     try:
-        run("systemctl", "start", "dbus.socket")
+        started = run("systemctl", "start", "rauc.service")
+        if started.returncode:
+            say(started.stderr)
+            return "the program that writes it does not start"
         written = run("rauc", "install", str(BUNDLE))
     finally:
         run("systemctl", "stop", "rauc.service", "dbus.service", "dbus.socket")
     if written.returncode:
+        say(written.stderr + written.stdout)
         return refused_by_rauc(written.stderr + written.stdout)
     if sha256_of(target, bundle.size) != bundle.sha256:
         return "the card did not keep what was written to it"
