@@ -55,13 +55,14 @@ print(*times)
 # Nothing else gets a processor any more: the box is as good as dead. The kernel leaves a twentieth to all others even
 # then (its "fair server" since version 6.12, and its limit for real-time threads, sched(7)): both are put out. What
 # takes the processor tells of each second of the board's clock; QEMU's sound card halts as soon as nobody answers it.
+# It mostly counts: that is many times as fast in emulation as asking the kernel for the time.
 DEAD = "keelnote check: nothing else runs"
 HANG = (
     "mkdir -p /run/debug; mount -t debugfs none /run/debug; "
     "for share in /run/debug/sched/fair_server/cpu*/runtime; do echo 0 >$share; done; "
     "echo -1 >/proc/sys/kernel/sched_rt_runtime_us; "
     f"dead() {{ while read -r up rest </proc/uptime; do [ ${{up%.*}} = \"$last\" ] || echo '<2>{DEAD}' >/dev/kmsg; "
-    "last=${up%.*}; done; }; "
+    "last=${up%.*}; i=0; while [ $i -lt 10000 ]; do i=$((i+1)); done; done; }; "
     "for n in 1 2 3 4; do (sleep 1; chrt -f -p 99 $(exec sh -c 'echo $PPID') && dead) >/dev/null 2>&1 & done"
 )
 
