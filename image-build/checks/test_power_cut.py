@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 
 from emulated.board import Board
-from emulated.exact import Duplex, Pace, heard_so_far, let_pass, microphone_signal, tap, wait_for_stick
+from emulated.exact import Duplex, Pace, heard_so_far, let_pass, microphone_signal, stay_awake, tap, wait_for_stick
 from emulated.sticks import copied, make_stick, read
 from emulated.takes import damage, pieces, takes_on
 from emulated.write_log import Write, after_cut, writes_of
@@ -69,6 +69,7 @@ def record(board: Board, duplex: Duplex, folder: Path) -> Session:
     board.power_on()
     board.control.plug(stick, log=stick_log)
     wait_for_stick(board, stick, PATIENCE)
+    stay_awake(board)
     pace = Pace(board, duplex, stick_log, board.card_log)
     let_pass(board, 3)
     tap(board, "kp_5")

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from emulated.board import Board
-from emulated.exact import EXACT, let_pass, tap, wait_for_stick
+from emulated.exact import EXACT, let_pass, stay_awake, tap, wait_for_stick
 from emulated.sticks import make_stick
 from emulated.tones import RATE, Signal, cents, loud_part, recorded, seams, strongest
 
@@ -39,6 +39,7 @@ def test_the_drone_is_in_tune_without_a_gap_and_follows_the_plan(board: Board, f
     board.control.plug(stick)
     # The box begins anew when its stick comes, so that settings and plans of the stick count.
     wait_for_stick(board, stick, 900)
+    stay_awake(board)
     let_pass(board, 2)
     tap(board, "kp_7")
     let_pass(board, SECONDS)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from emulated.board import Board
-from emulated.exact import Duplex, heard_so_far, let_pass, microphone_signal, shown, tap, wait_for_stick
+from emulated.exact import Duplex, heard_so_far, let_pass, microphone_signal, shown, stay_awake, tap, wait_for_stick
 from emulated.sticks import make_stick, read
 from emulated.takes import GRAVE, damage, pieces, takes_on
 
@@ -23,6 +23,7 @@ def test_takes_are_what_the_microphone_gave_also_on_a_stick_that_is_yanked(
     board.power_on()
     board.control.plug(stick)
     wait_for_stick(board, stick, 900)
+    stay_awake(board)
     let_pass(board, 3)
 
     presses = [heard_so_far(board, duplex)]
