@@ -186,7 +186,7 @@ def a_dead_box_is_reset(board: Board, folder: Path) -> None:
 
 
 def a_panic_leads_to_a_new_start(board: Board, folder: Path) -> None:
-    board.run("/bin/sh", "-c", "(sleep 1; echo c >/proc/sysrq-trigger) &", seconds=300)
+    board.run("/bin/sh", "-c", "(sleep 1; echo c >/proc/sysrq-trigger) >/dev/null 2>&1 &", seconds=300)
     began = time.monotonic()
     board.wait_for_end(PATIENCE)
     seconds = time.monotonic() - began
