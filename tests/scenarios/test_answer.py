@@ -100,6 +100,7 @@ def test_the_same_note_again_and_again_is_answered_again_and_again() -> None:
 
 
 @pytest.mark.long
+@pytest.mark.timeout(400)  # a minute of work, several on a busy machine
 @pytest.mark.parametrize("octave", ["same", "lower"])
 @pytest.mark.parametrize("hall", [Hall(rt60=1.2), Hall(rt60=1.2, drive=1.0, even=0.1)])
 def test_after_three_minutes_of_silence_it_has_not_begun_by_itself(octave: str, hall: Hall) -> None:

@@ -7,6 +7,7 @@ import pytest
 from tests.speed.own_alone import CASES, alone
 
 
+@pytest.mark.timeout(400)  # a minute of work, several on a busy machine
 @pytest.mark.parametrize(
     ("case", "minutes"),
     [
